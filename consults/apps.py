@@ -1,0 +1,16 @@
+"""Middle floor: questions, cases, diagnosis, plans."""
+
+from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+from django.utils.translation import gettext_lazy as _
+
+
+class ConsultsConfig(AppConfig):
+    name = "consults"
+    verbose_name = _("Consults")
+
+    def ready(self) -> None:
+        from consults.models.guards import install_guards
+
+        # A table rebuilt by a migration loses its triggers: put them back each time.
+        post_migrate.connect(install_guards, sender=self)

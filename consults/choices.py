@@ -1,0 +1,45 @@
+"""Small vocabularies of this floor."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class Seen(models.TextChoices):
+    PRESENT = "present", _("present")
+    ABSENT = "absent", _("absent")
+
+
+class CaseStatus(models.TextChoices):
+    OPEN = "open", _("open")
+    PLANNED = "planned", _("plan issued")
+    CLOSED = "closed", _("closed")
+
+
+class PlanStatus(models.TextChoices):
+    DRAFT = "draft", _("draft")
+    ISSUED = "issued", _("issued")
+
+
+class When(models.TextChoices):
+    TODAY = "today", _("today")
+    THIS_WEEK = "this-week", _("this week")
+    LATER = "later", _("later")
+
+
+class Confirmed(models.TextChoices):
+    SEEN = "seen", _("seen")
+    MEASURED = "measured", _("measured")
+    LABORATORY = "laboratory", _("laboratory")
+    PRESUMED = "presumed", _("presumed")
+
+
+class Progress(models.TextChoices):
+    BETTER = "better", _("better")
+    SAME = "same", _("the same")
+    WORSE = "worse", _("worse")
+    UNKNOWN = "unknown", _("not known")
+
+
+class Paper(models.TextChoices):
+    A4 = "A4", "A4"
+    LETTER = "Letter", _("US Letter")

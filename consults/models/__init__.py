@@ -1,0 +1,21 @@
+"""Rows of the middle floor, one file per feature."""
+
+from consults.models.cases import Case, CaseFinding, CasePhoto, CasePractice, Ranking
+from consults.models.plans import FollowUp, Plan, PlanAction
+from consults.models.questions import Question
+from consults.models.rules import RulesetVersion
+from consults.models.shop import Shop
+
+__all__ = [
+    "Case",
+    "CaseFinding",
+    "CasePhoto",
+    "CasePractice",
+    "FollowUp",
+    "Plan",
+    "PlanAction",
+    "Question",
+    "Ranking",
+    "RulesetVersion",
+    "Shop",
+]

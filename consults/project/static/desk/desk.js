@@ -1,0 +1,26 @@
+// Small manners of the site. Nothing here is needed to do the job; it only makes it quicker.
+(function () {
+  "use strict";
+  var lost = document.getElementById("lost");
+  function show(on) { if (lost) { lost.hidden = !on; } }
+  document.addEventListener("htmx:sendError", function () { show(true); });
+  document.addEventListener("htmx:timeout", function () { show(true); });
+  document.addEventListener("htmx:afterOnLoad", function () { show(false); });
+  // A server's refusal carries its reason as a fragment: show it like any other answer.
+  document.addEventListener("htmx:beforeSwap", function (event) {
+    var status = event.detail.xhr.status;
+    if (status === 422 || status === 409) { event.detail.shouldSwap = true; event.detail.isError = false; }
+  });
+  // One press is enough: a form that is on its way cannot be sent again.
+  document.addEventListener("submit", function (event) {
+    var form = event.target;
+    if (form.dataset.sent) { event.preventDefault(); return; }
+    if (form.hasAttribute("hx-post")) { return; }
+    form.dataset.sent = "yes";
+    window.setTimeout(function () { delete form.dataset.sent; }, 4000);
+  });
+  // Pressing the browser's back button must not leave a form locked.
+  window.addEventListener("pageshow", function () {
+    document.querySelectorAll("form[data-sent]").forEach(function (form) { delete form.dataset.sent; });
+  });
+})();

@@ -1,0 +1,1 @@
+"""Causes, findings and practices as reviewed data, and what turns them into evidence."""

@@ -1,0 +1,51 @@
+"""The people who come in with a question."""
+
+import phonenumbers
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
+
+from garden.choices import Units
+
+
+def phone_digits(typed: str) -> str:
+    """The digits of a phone number as typed, so that "+1 (555) 010-77" is found by "55501077"."""
+    return phonenumbers.normalize_digits_only(typed)
+
+
+class Grower(models.Model):
+    name = models.CharField(_("name"), max_length=200)
+    phone = models.CharField(_("phone"), max_length=40, blank=True)
+    phone_digits = models.CharField(max_length=40, blank=True, editable=False, db_index=True)
+    email = models.EmailField(_("email"), blank=True)
+    email_consent_at = models.DateTimeField(_("agreed to email"), null=True, blank=True)
+    units = models.CharField(_("units"), max_length=8, choices=Units.choices, default=Units.METRIC)
+    language = models.CharField(_("language"), max_length=12, default="en")
+    notes = models.TextField(_("notes"), blank=True, max_length=4000)
+    created_at = models.DateTimeField(auto_now_add=True)
+    history = HistoricalRecords()
+
+    class Meta:
+        verbose_name = _("grower")
+        verbose_name_plural = _("growers")
+        ordering = ["name", "pk"]
+        indexes = [models.Index(fields=["name"]), models.Index(fields=["email"])]
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(name=""), name="grower_has_name"),
+            models.CheckConstraint(condition=models.Q(units__in=Units.values), name="grower_units_known"),
+            models.CheckConstraint(
+                condition=models.Q(email_consent_at__isnull=True) | ~models.Q(email=""),
+                name="grower_consent_needs_email",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        self.phone_digits = phone_digits(self.phone)
+        super().save(*args, **kwargs)  # type: ignore[arg-type]
+
+    @property
+    def may_be_emailed(self) -> bool:
+        return bool(self.email and self.email_consent_at)

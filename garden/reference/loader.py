@@ -1,0 +1,159 @@
+"""Loads and cross-checks the reference data that stands beside this file."""
+
+from collections.abc import Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+
+from garden.agronomy.errors import UnitError
+from garden.agronomy.units import check_unit
+from garden.reference.files import ReferenceDataError, build, build_list, read_yaml
+from garden.reference.schema import (
+    NO_SOURCE,
+    Band,
+    Crop,
+    Lamp,
+    Medium,
+    Reading,
+    Reference,
+    Source,
+    Stage,
+    System,
+    text,
+)
+
+__all__ = ["Reference", "ReferenceDataError", "check_all", "load_folder", "load_reference", "text"]
+
+_HERE = Path(__file__).parent
+
+
+@cache
+def load_reference() -> Reference:
+    """Return the bundled reference data, read and checked once per process.
+
+    Raises ReferenceDataError, in one sentence naming file, entry and field, when the data cannot be used.
+    """
+    return load_folder(_HERE)
+
+
+def check_all() -> dict[str, int]:
+    """Return how many entries of each kind the bundled data holds, after reading and checking it afresh."""
+    reference = load_folder(_HERE)
+    counts = {
+        kind: len(getattr(reference, kind))
+        for kind in ("crops", "profiles", "stages", "systems", "media", "lamps", "readings", "sources")
+    }
+    counts["bands"] = sum(1 for crop in _read_crops(_HERE / "crops").values() for _ in _all_bands(crop))
+    return counts
+
+
+def load_folder(folder: Path) -> Reference:
+    """Return the reference data of a folder laid out like this one; raises ReferenceDataError."""
+
+    def listed(name: str) -> object:
+        return read_yaml(folder / name)
+
+    sources = build_list(Source, listed("sources.yaml"), "sources.yaml", key="id")
+    readings = build_list(Reading, listed("readings.yaml"), "readings.yaml")
+    stages = build_list(Stage, listed("stages.yaml"), "stages.yaml")
+    systems = build_list(System, listed("systems.yaml"), "systems.yaml")
+    media = build_list(Medium, listed("media.yaml"), "media.yaml")
+    lamps = build_list(Lamp, listed("lamps.yaml"), "lamps.yaml")
+    _check_readings(readings)
+    for medium in media.values():
+        _check_source(medium.source, sources, "media.yaml", medium.code, "source")
+    for lamp in lamps.values():
+        _check_source(lamp.source, sources, "lamps.yaml", lamp.code, "source")
+        if lamp.lux_source is not None:
+            _check_source(lamp.lux_source, sources, "lamps.yaml", lamp.code, "lux_source")
+    crops = _read_crops(folder / "crops")
+    for crop in crops.values():
+        _check_crop(crop, crops, readings, stages, sources)
+    profiles = {code: crop for code, crop in crops.items() if crop.is_profile}
+    complete = {
+        code: crop.with_fallback(profiles[crop.profile_of]) if crop.profile_of else crop
+        for code, crop in crops.items()
+    }
+    return Reference(
+        crops=MappingProxyType(complete),
+        stages=MappingProxyType(stages),
+        systems=MappingProxyType(systems),
+        media=MappingProxyType(media),
+        lamps=MappingProxyType(lamps),
+        readings=MappingProxyType(readings),
+        profiles=MappingProxyType(profiles),
+        sources=MappingProxyType(sources),
+    )
+
+
+def _read_crops(folder: Path) -> dict[str, Crop]:
+    crops: dict[str, Crop] = {}
+    for path in sorted(folder.glob("*.yaml")):
+        name = f"crops/{path.name}"
+        crop = build(Crop, read_yaml(path), name, path.stem)
+        if crop.code != path.stem:
+            raise ReferenceDataError(
+                name, path.stem, "code", f"found {crop.code!r}; it must be the file's name"
+            )
+        crops[crop.code] = crop
+    return crops
+
+
+def _check_readings(readings: Mapping[str, Reading]) -> None:
+    for reading in readings.values():
+        for field, unit in (("unit", reading.unit), ("us_unit", reading.us_unit)):
+            if unit is None:
+                continue
+            try:
+                check_unit(unit, expected=reading.unit)
+            except UnitError as error:
+                raise ReferenceDataError("readings.yaml", reading.code, field, str(error)) from error
+
+
+def _check_crop(
+    crop: Crop,
+    crops: Mapping[str, Crop],
+    readings: Mapping[str, Reading],
+    stages: Mapping[str, Stage],
+    sources: Mapping[str, Source],
+) -> None:
+    file = f"crops/{crop.code}.yaml"
+    if crop.profile_of is not None:
+        profile = crops.get(crop.profile_of)
+        if profile is None or not profile.is_profile:
+            names = ", ".join(code for code, other in crops.items() if other.is_profile)
+            problem = f"found {crop.profile_of!r}; the generic profiles are {names}"
+            raise ReferenceDataError(file, crop.code, "profile_of", problem)
+    for stage in crop.stages:
+        if stage not in stages:
+            problem = f"no such stage in stages.yaml; the stages are {', '.join(stages)}"
+            raise ReferenceDataError(file, crop.code, f"stages.{stage}", problem)
+    for field, code, band in _all_bands(crop):
+        if code not in readings:
+            raise ReferenceDataError(file, crop.code, field, "no such reading in readings.yaml")
+        _check_limits(band, readings[code], file, crop.code, field)
+        _check_source(band.source, sources, file, crop.code, f"{field}.source")
+
+
+def _all_bands(crop: Crop) -> Iterator[tuple[str, str, Band]]:
+    for code, band in crop.bands.items():
+        yield f"bands.{code}", code, band
+    for stage, special in crop.stages.items():
+        for code, band in special.bands.items():
+            yield f"stages.{stage}.bands.{code}", code, band
+
+
+def _check_limits(band: Band, reading: Reading, file: str, entry: str, field: str) -> None:
+    for edge, value in (("wide_low", band.wide_low), ("wide_high", band.wide_high)):
+        if not reading.min <= value <= reading.max:
+            problem = (
+                f"found {value:g}; it must lie within the physical limits of {reading.code}, "
+                f"{reading.min:g} to {reading.max:g} {reading.unit}"
+            )
+            raise ReferenceDataError(file, entry, f"{field}.{edge}", problem)
+
+
+def _check_source(source: str, sources: Mapping[str, Source], file: str, entry: str, field: str) -> None:
+    if source != NO_SOURCE and source not in sources:
+        problem = f"found {source!r}; it must be an id of sources.yaml or “{NO_SOURCE}”"
+        raise ReferenceDataError(file, entry, field, problem)
