@@ -124,7 +124,8 @@ install_lock() {
         return 0
     fi
     say "Installing Python packages from $2."
-    "$python" -m pip install --quiet --no-input --disable-pip-version-check --require-hashes -r "$2" >&2 || {
+    "$python" -m pip install --quiet --no-input --disable-pip-version-check \
+        --use-pep517 --require-hashes -r "$2" >&2 || {
         say "The Python packages could not be installed. Is the network reachable? Then start this script again."
         exit 1
     }

@@ -67,7 +67,8 @@ class Message(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(state__in=MessageState.values), name="message_state_known"),
             models.CheckConstraint(
-                condition=Q(state="sent", sent_at__isnull=False) | ~Q(state="sent"), name="message_sent_has_time"
+                condition=Q(state="sent", sent_at__isnull=False) | ~Q(state="sent"),
+                name="message_sent_has_time",
             ),
         ]
 

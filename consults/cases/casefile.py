@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from consults.ruleset.schema import Ruleset
+from consults.ruleset.loader import Ruleset
 from garden.reference.schema import Reference
 
 MAX_BYTES = 1_000_000
@@ -157,11 +157,15 @@ def read_case_file(path: Path, reference: Reference, ruleset: Ruleset) -> CaseFi
     except OSError as error:
         raise CaseFileError([Problem("file", f"It cannot be read: {error.strerror}.")]) from None
     if len(raw) > MAX_BYTES:
-        raise CaseFileError([Problem("file", "It is larger than 1 MB. A case file holds words and numbers only.")])
+        raise CaseFileError(
+            [Problem("file", "It is larger than 1 MB. A case file holds words and numbers only.")]
+        )
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise CaseFileError([Problem("file", "It is not text in UTF-8. Save it as UTF-8 and try again.")]) from None
+        raise CaseFileError(
+            [Problem("file", "It is not text in UTF-8. Save it as UTF-8 and try again.")]
+        ) from None
     return parse_case_file(text, reference, ruleset)
 
 
@@ -201,7 +205,10 @@ def _code_problems(case: CaseFile, reference: Reference, ruleset: Ruleset) -> It
         ("planting.stage", planting.stage, reference.stages, "stage"),
         ("planting.system", planting.system, reference.systems, "growing system"),
         ("planting.medium", planting.medium, reference.media, "medium"),
-        *((f"garden.lamps.{i}.type", lamp.type, reference.lamps, "lamp type") for i, lamp in enumerate(case.garden.lamps)),
+        *(
+            (f"garden.lamps.{i}.type", lamp.type, reference.lamps, "lamp type")
+            for i, lamp in enumerate(case.garden.lamps)
+        ),
         *((f"present.{i}", code, ruleset.findings, "finding") for i, code in enumerate(case.present)),
         *((f"absent.{i}", code, ruleset.findings, "finding") for i, code in enumerate(case.absent)),
         *((f"practices.{i}", code, ruleset.practices, "practice") for i, code in enumerate(case.practices)),
@@ -223,7 +230,9 @@ def _code_problems(case: CaseFile, reference: Reference, ruleset: Ruleset) -> It
 def _shape_problems(error: ValidationError) -> Iterator[Problem]:
     for item in error.errors(include_url=False):
         field = ".".join(str(step) for step in item["loc"]) or "file"
-        yield Problem(field, _shape_message(item["type"], item.get("ctx", {}), item.get("input"), item["msg"]))
+        yield Problem(
+            field, _shape_message(item["type"], item.get("ctx", {}), item.get("input"), item["msg"])
+        )
 
 
 def _shape_message(kind: str, context: dict[str, Any], found: object, fallback: str) -> str:

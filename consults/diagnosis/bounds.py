@@ -1,16 +1,17 @@
 """Bounds for present findings that are too many to be handled exactly.
 
 With x = -log(1 - leak) - sum over true causes of log(1 - strength), a present finding has the probability
-f(x) = 1 - exp(-x), and log f is concave and rises with x. Both bounds are log-linear in the causes, so they act
-like absent findings do: a factor on the odds of each cause, and a constant.
+f(x) = 1 - exp(-x), and log f is concave and rises with x. Both bounds are log-linear in the causes, so
+they act like absent findings do: a factor on the odds of each cause, and a constant.
 
-Above: a concave function lies below each of its tangents, log f(x) <= log f(x0) + (x - x0) f'(x0)/f(x0), for
-any x0 > 0. x0 is taken at the expected x, where the tangent is tight.
+Above: a concave function lies below each of its tangents, log f(x) <= log f(x0) + (x - x0) f'(x0)/f(x0),
+for any x0 > 0. x0 is taken at the expected x, where the tangent is tight.
 
-Below: with weights w_i >= 0 that sum to 1 and x = x_leak + sum of t_i d_i (d_i is 1 for a true cause), x is the
-weighted mean of x_leak + t_i d_i / w_i, and a concave function of a mean is at least the mean of the function
-(Jensen): log f(x) >= sum of w_i log f(x_leak + t_i d_i / w_i). A cause with weight 0 is left out of x, which
-only lowers log f. Any weights prove a bound; they are taken in proportion to what each cause is expected to add.
+Below: with weights w_i >= 0 that sum to 1 and x = x_leak + sum of t_i d_i (d_i is 1 for a true cause), x
+is the weighted mean of x_leak + t_i d_i / w_i, and a concave function of a mean is at least the mean of
+the function (Jensen): log f(x) >= sum of w_i log f(x_leak + t_i d_i / w_i). A cause with weight 0 is left
+out of x, which only lowers log f. Any weights prove a bound; they are taken in proportion to what each
+cause is expected to add.
 
 (The two bounds are known from variational inference in such networks: T. Jaakkola and M. Jordan, Journal of
 Artificial Intelligence Research 10:291, 1999; the proofs above stand by themselves.)

@@ -1,8 +1,9 @@
 """What the findings of a case say about every cause.
 
-Findings that were looked for and not seen are absorbed in linear time: each multiplies the odds of a cause by
-(1 - strength) and the probability of the evidence by (1 - leak). Findings not looked at drop out. Findings that
-were seen go through `sweep`, exactly, unless more than `MAX_WIDTH` of them hang together; then see `bounds`.
+Findings that were looked for and not seen are absorbed in linear time: each multiplies the odds of a
+cause by (1 - strength) and the probability of the evidence by (1 - leak). Findings not looked at drop
+out. Findings that were seen go through `sweep`, exactly, unless more than `MAX_WIDTH` of them hang
+together; then see `bounds`.
 """
 
 import math
@@ -24,8 +25,9 @@ class Posterior:
     """Probabilities after the evidence.
 
     `marginals`: P(cause is true | evidence) by code. `none`: P(no listed cause is true | evidence).
-    `log10_evidence`: log10 P(findings present and absent | odds). When `exact` is false, every marginal and
-    `none` is proven to be within `error_bound` of the true value and `log10_evidence` is the middle of its range.
+    `log10_evidence`: log10 P(findings present and absent | odds). When `exact` is false, every marginal
+    and `none` is proven to be within `error_bound` of the true value and `log10_evidence` is the middle
+    of its range.
     """
 
     marginals: dict[str, float]
@@ -66,9 +68,9 @@ class Question:
 def posterior(network: Network, evidence: Evidence) -> Posterior:
     """Return the probabilities of every cause given `evidence`.
 
-    Exact up to rounding (relative 1e-12) while no more than 18 present findings are open at once (see `sweep`);
-    beyond that with a proven bound. The order of codes in `evidence` changes nothing, to the last bit.
-    Raises `UnknownCodeError` and `EvidenceError`.
+    Exact up to rounding (relative 1e-12) while no more than 18 present findings are open at once (see
+    `sweep`); beyond that with a proven bound. The order of codes in `evidence` changes nothing, to the
+    last bit. Raises `UnknownCodeError` and `EvidenceError`.
     """
     located = locate(network, evidence)
     plan = make_plan(network, located.present)
@@ -94,7 +96,8 @@ def absorb(network: Network, located: Located) -> tuple[Floats, Floats]:
 def evidence_change(before: Floats, after: Floats) -> Floats:
     """Return how log P(evidence) changes when factors on true causes move log-odds from `before` to `after`.
 
-    A cause contributes (1 - p) + p m, with m the factor and p its probability: (1 + odds after) / (1 + odds before).
+    A cause contributes (1 - p) + p m, with m the factor and p its probability: (1 + odds after) / (1 +
+    odds before).
     """
     result: Floats = (np.logaddexp(0.0, after) - np.logaddexp(0.0, before)).sum(axis=-1)
     return result
@@ -140,10 +143,10 @@ def _linked_and_guess(
 def _bounded(network: Network, located: Located) -> Posterior:
     """Return the middle of proven intervals.
 
-    `above` and `below` bound P(evidence and causes) for every combination of causes (proofs in `bounds`), hence
-    also its sums with a cause true (T) and false (F). T/(T + F) rises with T and falls with F, so the marginal
-    lies between T_below/(T_below + F_above) and T_above/(T_above + F_below). P(evidence and no cause) is known
-    exactly; `none` divides it by the two bounds of P(evidence).
+    `above` and `below` bound P(evidence and causes) for every combination of causes (proofs in `bounds`),
+    hence also its sums with a cause true (T) and false (F). T/(T + F) rises with T and falls with F, so
+    the marginal lies between T_below/(T_below + F_above) and T_above/(T_above + F_below). P(evidence and
+    no cause) is known exactly; `none` divides it by the two bounds of P(evidence).
     """
     linked, loose, guess = _linked_and_guess(network, located)
     plan, base = make_plan(network, linked), absorb(network, located)

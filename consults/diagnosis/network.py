@@ -89,8 +89,8 @@ class Network:
 class Evidence:
     """What is known about a case: findings seen, findings looked for and not seen, odds factors by cause.
 
-    Findings in neither set were not looked at and say nothing. `odds` holds for each cause the product of the
-    factors of context, readings and practices, above 0; a cause without entry has factor 1.
+    Findings in neither set were not looked at and say nothing. `odds` holds for each cause the product of
+    the factors of context, readings and practices, above 0; a cause without entry has factor 1.
     """
 
     present: frozenset[str] = frozenset()

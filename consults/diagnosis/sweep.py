@@ -1,17 +1,19 @@
 """The exact core: a table over which present findings are already explained ("lit").
 
-Only positive terms are added and multiplied, so no digits cancel however strange the evidence is. The textbook
-inclusion-exclusion over subsets of the present findings loses all digits on improbable evidence.
+Only positive terms are added and multiplied, so no digits cancel however strange the evidence is. The
+textbook inclusion-exclusion over subsets of the present findings loses all digits on improbable evidence.
 
-A plan goes through the present findings one after another. A finding enters the table with its leak before the
-first cause that touches it is folded in, and leaves it after the last one, when only the half in which it is lit
-is kept. Findings that no chain of causes connects therefore never share a table: independent groups fall apart
-by themselves, and the table has 2^width entries, width being the most findings that are open at once.
+A plan goes through the present findings one after another. A finding enters the table with its leak
+before the first cause that touches it is folded in, and leaves it after the last one, when only the half
+in which it is lit is kept. Findings that no chain of causes connects therefore never share a table:
+independent groups fall apart by themselves, and the table has 2^width entries, width being the most
+findings that are open at once.
 
-Why nothing underflows: the forward table is rescaled to sum 1 whenever a finding leaves, the backward table is
-kept at 1 in its last entry, which is its largest because more lit findings never hurt. The products that are
-summed are then at least the product of the leaks of the open findings, 1e-6 ** 18 at worst, far above what
-a double can hold, while what is lost below 1e-308 is smaller by two hundred powers of ten.
+Why nothing underflows: the forward table is rescaled to sum 1 whenever a finding leaves, the backward
+table is kept at 1 in its last entry, which is its largest because more lit findings never hurt. The
+products that are summed are then at least the product of the leaks of the open findings, 1e-6 ** 18 at
+worst, far above what a double can hold, while what is lost below 1e-308 is smaller by two hundred powers
+of ten.
 """
 
 from dataclasses import dataclass
@@ -52,8 +54,8 @@ class Plan:
 def make_plan(network: Network, present: NDArray[np.intp]) -> Plan:
     """Return a plan for the sorted positions `present` that keeps few findings open at once.
 
-    The next finding to be closed is the one whose causes open the fewest others, among the open ones if there
-    are any; the first of equals.
+    The next finding to be closed is the one whose causes open the fewest others, among the open ones if
+    there are any; the first of equals.
     """
     touching = [np.flatnonzero(network.strength[:, at]).tolist() for at in present]
     masks: dict[int, int] = {}
@@ -123,8 +125,8 @@ class _Builder:
 def sweep(plan: Plan, log_odds: Floats) -> tuple[Floats, Floats]:
     """Return the effect of the present findings on a batch of causes.
 
-    `log_odds` (B, C): of every cause without the present findings. The first result (B, C) is what the present
-    findings add to them, the second (B,) the natural logarithm of their joint probability.
+    `log_odds` (B, C): of every cause without the present findings. The first result (B, C) is what the
+    present findings add to them, the second (B,) the natural logarithm of their joint probability.
     """
     rows = max(1, MAX_STORED_BYTES // (8 * max(plan.entries, 1)))
     gains = np.zeros_like(log_odds)

@@ -16,7 +16,9 @@ from garden.models import Grower, Photo, Planting, Reading
 class Case(models.Model):
     grower = models.ForeignKey(Grower, on_delete=models.CASCADE, related_name="cases")
     planting = models.ForeignKey(Planting, on_delete=models.CASCADE, related_name="cases")
-    question = models.OneToOneField(Question, on_delete=models.SET_NULL, null=True, blank=True, related_name="case")
+    question = models.OneToOneField(
+        Question, on_delete=models.SET_NULL, null=True, blank=True, related_name="case"
+    )
     story = models.TextField(_("the story, in the grower's own words"), blank=True, max_length=8000)
     onset_days = models.PositiveIntegerField(_("days since it began"), null=True, blank=True)
     notes = models.TextField(_("our notes"), blank=True, max_length=8000)
@@ -27,7 +29,9 @@ class Case(models.Model):
     )
     readings = models.ManyToManyField(Reading, related_name="cases", blank=True)
     confirmed_cause = models.CharField(_("confirmed cause"), max_length=60, blank=True)
-    confirmed_how = models.CharField(_("how it was confirmed"), max_length=12, choices=Confirmed.choices, blank=True)
+    confirmed_how = models.CharField(
+        _("how it was confirmed"), max_length=12, choices=Confirmed.choices, blank=True
+    )
     confirmed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
@@ -57,7 +61,9 @@ class CaseFinding(models.Model):
     case = models.ForeignKey(Case, on_delete=models.CASCADE, related_name="findings")
     code = models.CharField(max_length=60)
     state = models.CharField(max_length=8, choices=Seen.choices)
-    photo = models.ForeignKey(Photo, on_delete=models.SET_NULL, null=True, blank=True, related_name="findings")
+    photo = models.ForeignKey(
+        Photo, on_delete=models.SET_NULL, null=True, blank=True, related_name="findings"
+    )
     history = HistoricalRecords()
 
     class Meta:

@@ -4,8 +4,17 @@ from typing import Any
 
 from django.db import connections
 
-_PLAN_COLUMNS = ("case_id", "version", "status", "causes", "greeting", "look_again_on", "issued_at", "snapshot",
-                 "snapshot_sha256")
+_PLAN_COLUMNS = (
+    "case_id",
+    "version",
+    "status",
+    "causes",
+    "greeting",
+    "look_again_on",
+    "issued_at",
+    "snapshot",
+    "snapshot_sha256",
+)
 _MESSAGE = "an issued plan never changes"
 
 

@@ -17,7 +17,9 @@ class Plan(models.Model):
     version = models.PositiveIntegerField(_("version"))
     status = models.CharField(max_length=8, choices=PlanStatus.choices, default=PlanStatus.DRAFT)
     causes = models.JSONField(default=list)
-    ranking = models.ForeignKey(Ranking, on_delete=models.PROTECT, null=True, blank=True, related_name="plans")
+    ranking = models.ForeignKey(
+        Ranking, on_delete=models.PROTECT, null=True, blank=True, related_name="plans"
+    )
     greeting = models.TextField(_("opening words"), blank=True, max_length=1200)
     look_again_on = models.DateField(_("we look again on"), null=True, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
@@ -37,11 +39,14 @@ class Plan(models.Model):
         ordering = ["case", "-version"]
         constraints = [
             models.UniqueConstraint(fields=["case", "version"], name="plan_version_once"),
-            models.UniqueConstraint(fields=["case"], condition=Q(status="draft"), name="plan_one_draft_per_case"),
+            models.UniqueConstraint(
+                fields=["case"], condition=Q(status="draft"), name="plan_one_draft_per_case"
+            ),
             models.CheckConstraint(condition=Q(status__in=PlanStatus.values), name="plan_status_known"),
             models.CheckConstraint(
                 condition=Q(status="draft", issued_at__isnull=True)
-                | Q(status="issued", issued_at__isnull=False, snapshot__isnull=False) & ~Q(snapshot_sha256=""),
+                | Q(status="issued", issued_at__isnull=False, snapshot__isnull=False)
+                & ~Q(snapshot_sha256=""),
                 name="plan_issued_is_complete",
             ),
         ]
@@ -79,7 +84,9 @@ class PlanAction(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(when__in=When.values), name="action_when_known"),
             models.CheckConstraint(condition=~Q(text=""), name="action_has_text"),
-            models.UniqueConstraint(fields=["plan", "code"], condition=~Q(code=""), name="action_once_per_plan"),
+            models.UniqueConstraint(
+                fields=["plan", "code"], condition=~Q(code=""), name="action_once_per_plan"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -103,7 +110,8 @@ class FollowUp(models.Model):
         indexes = [models.Index(fields=["done_at", "due_on"])]
         constraints = [
             models.CheckConstraint(
-                condition=Q(done_at__isnull=True, progress="") | Q(done_at__isnull=False, progress__in=Progress.values),
+                condition=Q(done_at__isnull=True, progress="")
+                | Q(done_at__isnull=False, progress__in=Progress.values),
                 name="follow_up_done_says_how",
             ),
         ]

@@ -11,7 +11,12 @@ from garden.models import Grower
 
 class Question(models.Model):
     grower = models.ForeignKey(
-        Grower, on_delete=models.SET_NULL, null=True, blank=True, related_name="questions", verbose_name=_("grower")
+        Grower,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="questions",
+        verbose_name=_("grower"),
     )
     words = models.TextField(_("the question, in the grower's own words"), max_length=4000)
     answer = models.TextField(_("what we said"), blank=True, max_length=4000)

@@ -13,7 +13,9 @@ from garden.choices import Units
 
 def known_time_zone(name: str) -> None:
     if name not in zoneinfo.available_timezones():
-        raise ValidationError(_('There is no time zone "%(name)s". Use a name such as Europe/Vienna.') % {"name": name})
+        raise ValidationError(
+            _('There is no time zone "%(name)s". Use a name such as Europe/Vienna.') % {"name": name}
+        )
 
 
 class Shop(models.Model):
@@ -24,7 +26,9 @@ class Shop(models.Model):
     opening_hours = models.CharField(_("opening hours"), max_length=120, blank=True)
     time_zone = models.CharField(_("time zone"), max_length=60, default="UTC", validators=[known_time_zone])
     paper = models.CharField(_("paper"), max_length=8, choices=Paper.choices, default=Paper.A4)
-    units = models.CharField(_("units for new growers"), max_length=8, choices=Units.choices, default=Units.METRIC)
+    units = models.CharField(
+        _("units for new growers"), max_length=8, choices=Units.choices, default=Units.METRIC
+    )
     currency = models.CharField(_("currency (three letters)"), max_length=3, default="EUR")
     consult_fee_minor = models.PositiveIntegerField(
         _("price of a consult"), default=0, help_text=_("In the smallest coin: 4500 is 45.00.")

@@ -66,7 +66,8 @@ class Ruleset:
     def from_json(cls, content: str, known: KnownCodes | None = None) -> "Ruleset":
         """Return the rule set written by `to_json`.
 
-        Raises `RulesetError` with every problem: not JSON, over 8 MB, unknown table, bad entry, unknown code.
+        Raises `RulesetError` with every problem: not JSON, over 8 MB, unknown table, bad entry, unknown
+        code.
         """
         return _assemble(*_tables_of_json(content), known)
 

@@ -1,8 +1,8 @@
 """What a rule set is made of: causes, findings, practices, reading conditions, cautions and sources.
 
 Nobody publishes how often a cause shows a finding in soilless herbs and vegetables. Every number that the
-words below stand for (`STRENGTHS`, `PRIORS`), every odds factor and every leak is therefore **judgement**: a
-starting value for the shop's own confirmed cases to replace, never a measurement.
+words below stand for (`STRENGTHS`, `PRIORS`), every odds factor and every leak is therefore
+**judgement**: a starting value for the shop's own confirmed cases to replace, never a measurement.
 """
 
 from typing import Annotated, Literal, Self

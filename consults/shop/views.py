@@ -32,7 +32,9 @@ def health(request: HttpRequest) -> JsonResponse:
 @login_not_required
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     message = _("This page had been open too long to be sent safely. Go back, reload it, and send it again.")
-    return render(request, "error.html", {"title": _("Please send that again"), "message": message}, status=403)
+    return render(
+        request, "error.html", {"title": _("Please send that again"), "message": message}, status=403
+    )
 
 
 def page_forbidden(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
@@ -47,7 +49,9 @@ def page_missing(request: HttpRequest, exception: Exception | None = None) -> Ht
 
 def page_bad(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     message = _("The browser sent something we could not read. Go back and try again.")
-    return render(request, "error.html", {"title": _("That did not arrive whole"), "message": message}, status=400)
+    return render(
+        request, "error.html", {"title": _("That did not arrive whole"), "message": message}, status=400
+    )
 
 
 def page_failed(request: HttpRequest) -> HttpResponse:
@@ -60,3 +64,19 @@ _FAILED = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>S
 <body><main><h1>Something broke on our side</h1>
 <p>What you saved before is safe. Go back and try once more; if it happens again, tell whoever looks after
 this desk, with the time.</p><p><a href="/">Back to today</a></p></main></body></html>"""
+
+
+def shop_settings(request: HttpRequest, **kw: int) -> HttpResponse:
+    return HttpResponse("shop_settings")
+
+
+def staff(request: HttpRequest, **kw: int) -> HttpResponse:
+    return HttpResponse("staff")
+
+
+def staff_new(request: HttpRequest, **kw: int) -> HttpResponse:
+    return HttpResponse("staff_new")
+
+
+def staff_edit(request: HttpRequest, **kw: int) -> HttpResponse:
+    return HttpResponse("staff_edit")

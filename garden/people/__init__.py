@@ -1,0 +1,1 @@
+"""Growers, and describing their gardens."""

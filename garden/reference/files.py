@@ -25,7 +25,7 @@ class _StrictLoader(yaml.SafeLoader):
     def construct_mapping(self, node: yaml.MappingNode, deep: bool = False) -> dict[Hashable, Any]:
         seen: set[Hashable] = set()
         for key_node, _ in node.value:
-            key = self.construct_object(key_node, deep=True)  # type: ignore[no-untyped-call]
+            key = self.construct_object(key_node, deep=True)
             if key in seen:
                 line = key_node.start_mark.line + 1
                 raise yaml.YAMLError(f"the key {key!r} is written twice, the second time on line {line}")

@@ -1,10 +1,12 @@
 """The script that runs all checks leaves nothing behind, however it ends."""
 
 import os
+import shutil
 import signal
 import subprocess
+import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -44,44 +46,45 @@ def processes_naming(text: str) -> list[str]:
 
 
 @pytest.fixture
+def place() -> Iterator[Path]:
+    """A folder for temporary things that the database server's own account may come to."""
+    place = Path(tempfile.mkdtemp(prefix="place-"))
+    place.chmod(0o711)
+    yield place
+    shutil.rmtree(place)
+
+
+@pytest.fixture
 def project(tmp_path) -> Path:
     project = copy_project(tmp_path / "a copy")
     (project / "tests" / "sample").mkdir()
-    (tmp_path / "temporary").mkdir()
-    # The database server runs as an account of its own, which must be able to come here.
-    for folder in (tmp_path / "temporary", tmp_path, tmp_path.parent, tmp_path.parent.parent):
-        folder.chmod(0o711)
     return project
 
 
-def environment(tmp_path: Path) -> dict[str, str]:
-    return {"TMPDIR": str(tmp_path / "temporary"), "STARTED": str(tmp_path / "started")}
-
-
 @pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT, signal.SIGKILL])
-def test_servers_and_tests_end_when_the_script_is_killed(project, tmp_path, how):
+def test_servers_and_tests_end_when_the_script_is_killed(project, place, how):
     (project / "tests" / "sample" / "test_sleeper.py").write_text(SLEEPER)
     with subprocess.Popen(
         ["/bin/sh", "docker/test.sh", "tests/sample"],
         cwd=project,
-        env={**os.environ, **environment(tmp_path)},
+        env={**os.environ, "TMPDIR": str(place), "STARTED": str(project / "started")},
         stdout=subprocess.DEVNULL,
     ) as script:
-        assert becomes_true((tmp_path / "started").exists)
-        assert [line for line in processes_naming(str(tmp_path)) if "listen_addresses" in line]
+        assert becomes_true(lambda: (project / "started").exists() or script.poll() is not None)
+        assert [line for line in processes_naming(str(place)) if "listen_addresses" in line]
         script.send_signal(how)
         status = script.wait(timeout=30)
     assert status == (-how if how == signal.SIGKILL else 128 + how)
-    assert becomes_true(lambda: not processes_naming(str(tmp_path)), within_s=20)
+    assert becomes_true(lambda: not processes_naming(str(place)), within_s=20)
     if how != signal.SIGKILL:
-        assert list((tmp_path / "temporary").iterdir()) == []
+        assert list(place.iterdir()) == []
 
 
 @pytest.mark.parametrize(("outcome", "status"), [("assert True", 0), ("assert False", 1)])
-def test_the_exit_status_is_that_of_the_tests_and_nothing_is_left(project, tmp_path, outcome, status):
+def test_the_exit_status_is_that_of_the_tests_and_nothing_is_left(project, place, outcome, status):
     (project / "tests" / "sample" / "test_sample.py").write_text(f"def test_sample():\n    {outcome}\n")
-    done = sh("docker/test.sh", "tests/sample", cwd=project, env=environment(tmp_path))
+    done = sh("docker/test.sh", "tests/sample", cwd=project, env={"TMPDIR": str(place)})
     assert done.returncode == status, done.stdout + done.stderr
     assert "tests on PostgreSQL" in done.stdout
-    assert list((tmp_path / "temporary").iterdir()) == []
+    assert list(place.iterdir()) == []
     assert {path.name for path in (project / "var").iterdir()} == {"setup.lock"}

@@ -116,7 +116,9 @@ AXES_LOCKOUT_TEMPLATE = "locked_out.html"
 AXES_CLIENT_IP_CALLABLE = "consults.shop.middleware.client_address"
 AXES_VERBOSE = False
 # Several web processes must count together: in Redis where there is one, else in the database.
-AXES_HANDLER = "axes.handlers.cache.AxesCacheHandler" if REDIS_URL else "axes.handlers.database.AxesDatabaseHandler"
+AXES_HANDLER = (
+    "axes.handlers.cache.AxesCacheHandler" if REDIS_URL else "axes.handlers.database.AxesDatabaseHandler"
+)
 
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_AGE = 12 * 3600

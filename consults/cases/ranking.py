@@ -1,0 +1,143 @@
+"""From a case file to a ranked list of causes with reasons. Pure: no Django, no database.
+
+The result is plain data, numbers and codes; sentences are made where it is shown.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+from consults.cases.casefile import CaseFile
+from consults.cases.facts import Facts, gather
+from consults.diagnosis import NONE_OF_THESE
+from consults.diagnosis.combinations import Combination, combinations
+from consults.diagnosis.explain import Explanation, Reason, explain
+from consults.diagnosis.fit import Fit, enough_to_tell, fit
+from consults.diagnosis.inference import Posterior, posterior
+from consults.diagnosis.network import Evidence
+from consults.diagnosis.next_check import Check, next_checks, rank_checks
+from consults.ruleset.compile import build_evidence, build_network
+from consults.ruleset.conditions import condition_states
+from consults.ruleset.loader import Ruleset
+from garden.reference.schema import Reference
+
+CHECKS_SHOWN = 8
+NOTICED_BITS = 0.05  # below it a reason is not worth reading
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """One cause with its probability after all evidence, and its reasons, strongest first."""
+
+    code: str
+    probability: float
+    supports: tuple[Reason, ...]
+    against: tuple[Reason, ...]
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """The whole reckoning of a case under one version of the rules."""
+
+    ruleset_version: str
+    causes: tuple[Ranked, ...]
+    combinations: tuple[Combination, ...]
+    checks: tuple[Check, ...]
+    posterior: Posterior
+    fit: Fit
+    enough: bool
+    conditions: dict[str, bool]
+
+
+def rank_case(case: CaseFile, ruleset: Ruleset, reference: Reference) -> Ranking:
+    """Return every cause with its exact probability and reasons, and the checks worth making next.
+
+    The story is never read; `expected` neither. Raises CaseFileError only for codes nobody checked before.
+    """
+    facts = gather(case, reference)
+    network = build_network(ruleset)
+    conditions = condition_states(ruleset.conditions, facts.values, facts.band)
+    evidence, factors = _evidence(facts, ruleset, conditions)
+    beliefs = posterior(network, evidence)
+    reasons = explain(network, evidence, factors)
+    judged = fit(network, evidence)
+    minutes = {code: finding.minutes for code, finding in ruleset.findings.items()}
+    checks = rank_checks(next_checks(network, evidence), minutes)
+    found = {**beliefs.marginals, NONE_OF_THESE: beliefs.none}
+    return Ranking(
+        ruleset_version=ruleset.version,
+        causes=tuple(
+            _ranked(code, found[code], reasons[code])
+            for code in sorted(found, key=lambda code: (-found[code], code))
+        ),
+        combinations=tuple(combinations(network, evidence)),
+        checks=tuple(checks[:CHECKS_SHOWN]),
+        posterior=beliefs,
+        fit=judged,
+        enough=enough_to_tell(beliefs, judged.verdict),
+        conditions=conditions,
+    )
+
+
+def _evidence(facts: Facts, ruleset: Ruleset, conditions: dict[str, bool]) -> tuple[Evidence, Any]:
+    planting = facts.case.planting
+    profile = planting.profile or facts.crop.profile_of or facts.crop.code
+    return build_evidence(
+        ruleset,
+        crop=planting.crop,
+        stage=planting.stage,
+        system=planting.system,
+        medium=planting.medium,
+        profile=profile,
+        present=facts.case.present,
+        absent=facts.case.absent,
+        practices=facts.case.practices,
+        condition_states=conditions,
+    )
+
+
+def _ranked(code: str, probability: float, explanation: Explanation) -> Ranked:
+    return Ranked(code, probability, *(_worth_reading(kind) for kind in (explanation.supports, explanation.against)))
+
+
+def _worth_reading(reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
+    return tuple(reason for reason in reasons if abs(reason.bits) >= NOTICED_BITS)
+
+
+def ranking_json(ranking: Ranking, ruleset: Ruleset, *, top: int | None = None) -> dict[str, Any]:
+    """The ranking in the published form of `manage.py diagnose --json`. `top` cuts only `causes`."""
+
+    def reasons(found: tuple[Reason, ...]) -> list[dict[str, Any]]:
+        return [{"kind": r.kind, "code": r.code, "bits": r.bits} for r in found]
+
+    def name(code: str) -> str:
+        return "None of these" if code == NONE_OF_THESE else ruleset.causes[code].name["en"]
+
+    return {
+        "ruleset": ranking.ruleset_version,
+        "exact": ranking.posterior.exact,
+        "error_bound": ranking.posterior.error_bound,
+        "fit": {"log10_evidence": ranking.fit.log10_evidence, "verdict": ranking.fit.verdict},
+        "enough_to_tell": ranking.enough,
+        "causes": [
+            {
+                "code": c.code,
+                "name": name(c.code),
+                "probability": c.probability,
+                "for": reasons(c.supports),
+                "against": reasons(c.against),
+            }
+            for c in ranking.causes[:top]
+        ],
+        "combinations": [
+            {"causes": list(c.causes), "probability": c.probability} for c in ranking.combinations
+        ],
+        "next_checks": [
+            {
+                "code": check.code,
+                "name": ruleset.findings[check.code].name["en"],
+                "bits": check.bits,
+                "minutes": ruleset.findings[check.code].minutes,
+            }
+            for check in ranking.checks
+        ],
+    }

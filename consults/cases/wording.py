@@ -1,0 +1,82 @@
+"""Numbers as a grower reads them: in their units, rounded to what can be measured, the unit in words."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from django.utils import formats
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from garden.agronomy.units import display
+
+
+@dataclass(frozen=True)
+class Wording:
+    """Says amounts in one unit system ("metric" or "us"), in the active language."""
+
+    units: Literal["metric", "us"] = "metric"
+
+    def number(self, value: float, decimals: int) -> str:
+        """A number with so many decimals, in the language's own signs."""
+        text = formats.number_format(value, decimal_pos=decimals, use_l10n=True)
+        return text
+
+    def significant(self, value: float) -> str:
+        """A number rounded to what a kitchen measure can show: two or three figures."""
+        size = abs(value)
+        decimals = 2 if size < 1 else 1 if size < 20 else 0
+        rounded = round(value, decimals)
+        if rounded == int(rounded):
+            decimals = 0
+        return self.number(rounded, decimals)
+
+    def volume(self, litres: float) -> str:
+        value, unit = display(litres, "L", self.units)
+        if unit == "mL":
+            value = round(value / 10) * 10 if value >= 100 else round(value)
+        words = {
+            "L": _("%s litres"),
+            "mL": _("%s millilitres"),
+            "US gal": _("%s US gallons"),
+            "fl oz": _("%s US fluid ounces"),
+        }
+        return words[unit] % self.significant(value)
+
+    def temperature(self, low_c: float, high_c: float | None = None) -> str:
+        low, unit = display(low_c, "°C", self.units)
+        if high_c is None:
+            return f"{low:.0f} {unit}"
+        high, _unit = display(high_c, "°C", self.units)
+        return _("%(low)s to %(high)s") % {"low": f"{low:.0f}", "high": f"{high:.0f} {unit}"}
+
+    def length(self, metres: float) -> str:
+        value, unit = display(metres, "m", self.units)
+        words = {"m": _("%s metres"), "cm": _("%s centimetres"), "ft": _("%s feet"), "in": _("%s inches")}
+        return words[unit] % (self.number(value, 0) if unit in ("cm", "in") else self.significant(value))
+
+    def weight(self, grams: float) -> str:
+        value, unit = display(grams, "g", self.units)
+        words = {"g": _("%s grams"), "oz": _("%s ounces"), "lb": _("%s pounds"), "kg": _("%s kilograms")}
+        return words[unit] % (self.number(round(value, -1), 0) if unit == "g" else self.significant(value))
+
+    def ec(self, ms_cm: float) -> str:
+        return _("%s mS/cm") % self.number(ms_cm, 1)
+
+    def light(self, umol_m2_s: float) -> str:
+        return _("%s µmol/m²/s") % self.number(round(umol_m2_s, -1), 0)
+
+    def percent(self, share: float) -> str:
+        """A share of 1 as per cent, to the nearest 5."""
+        return _("%s %%") % self.number(round(share * 20) * 5, 0)
+
+    def hours(self, hours: float) -> str:
+        return _("%s hours") % self.significant(round(hours * 2) / 2)
+
+    def days(self, days: float) -> str:
+        whole = max(1, int(days))
+        return ngettext("%(n)s day", "%(n)s days", whole) % {"n": whole}
+
+    def reading(self, value: float, unit: str, decimals: int) -> tuple[float, str, str]:
+        """A reading in the grower's units: its value, the text, and the unit's sign."""
+        shown, sign = display(value, unit, self.units) if unit == "°C" else (value, unit)
+        return shown, self.number(shown, decimals), sign

@@ -1,0 +1,106 @@
+"""From chosen causes to a draft plan: actions merged, ordered, with quantities for this garden.
+
+Nothing is written; the services do that.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from consults.cases.facts import Facts
+from consults.choices import When
+from consults.plans.quantities import Worked, work_out
+from consults.cases.wording import Wording
+from consults.ruleset.loader import Ruleset
+from consults.ruleset.schema import Action, Cause
+
+_WHEN_ORDER = {When.TODAY: 0, When.THIS_WEEK: 1, When.LATER: 2}
+
+
+@dataclass(frozen=True)
+class DraftAction:
+    """One line of a draft: the action, the causes that ask for it, and its quantity worked out."""
+
+    action: Action
+    causes: tuple[str, ...]
+    worked: Worked | None
+    included: bool
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Two actions that contradict each other; staff keep one."""
+
+    first: str
+    second: str
+
+
+@dataclass(frozen=True)
+class Draft:
+    actions: tuple[DraftAction, ...]
+    look_again_days: int
+
+
+def build_draft(causes: Sequence[str], facts: Facts, ruleset: Ruleset, wording: Wording) -> Draft:
+    """Return the draft for the chosen causes, likeliest first.
+
+    The same action asked for by two causes stands once, at the earlier time. Order: today, this week, later;
+    within each the more urgent cause first, then what needs no buying. Where two actions contradict each
+    other the one of the likelier cause is kept and the other left out, for staff to judge.
+    """
+    chosen = [ruleset.causes[code] for code in causes]
+    lines = sorted(_merged(chosen), key=lambda line: _order(line, chosen))
+    left_out = _left_out(lines, chosen)
+    actions = tuple(
+        DraftAction(
+            action=action,
+            causes=asked_by,
+            worked=work_out(action.quantity, facts, wording) if action.quantity else None,
+            included=action.code not in left_out,
+        )
+        for action, asked_by in lines
+    )
+    return Draft(actions=actions, look_again_days=min((cause.look_again_days for cause in chosen), default=7))
+
+
+def find_conflicts(actions: Sequence[tuple[str, Sequence[str]]]) -> list[Conflict]:
+    """Return the pairs that contradict among (code, codes it opposes) of actions kept in a plan."""
+    pairs = {
+        tuple(sorted((code, other)))
+        for code, opposed in actions
+        for other, _opposed in actions
+        if other != code and other in opposed
+    }
+    return [Conflict(first, second) for first, second in sorted(pairs)]
+
+
+def _merged(chosen: Sequence[Cause]) -> Iterator[tuple[Action, tuple[str, ...]]]:
+    asked: dict[str, list[tuple[Action, str]]] = {}
+    for cause in chosen:
+        for action in cause.actions:
+            asked.setdefault(action.code, []).append((action, cause.code))
+    for requests in asked.values():
+        earliest = min((action for action, _code in requests), key=lambda action: _WHEN_ORDER[When(action.when)])
+        yield earliest, tuple(code for _action, code in requests)
+
+
+def _order(line: tuple[Action, tuple[str, ...]], chosen: Sequence[Cause]) -> tuple[int, int, bool, int, int]:
+    action, asked_by = line
+    urgency = max(cause.urgency for cause in chosen if cause.code in asked_by)
+    rank = min(place for place, cause in enumerate(chosen) if cause.code in asked_by)
+    place = next(at for at, own in enumerate(chosen[rank].actions) if own.code == action.code)
+    return _WHEN_ORDER[When(action.when)], -urgency, action.buys, rank, place
+
+
+def _left_out(lines: Sequence[tuple[Action, tuple[str, ...]]], chosen: Sequence[Cause]) -> set[str]:
+    """Codes to leave out so that no two kept actions contradict: the likelier cause is heard first."""
+    rank = {cause.code: place for place, cause in enumerate(chosen)}
+    kept: list[tuple[str, Sequence[str]]] = []
+    dropped: set[str] = set()
+    for action, _causes in sorted(lines, key=lambda line: min(rank[code] for code in line[1])):
+        if find_conflicts([*kept, (action.code, action.opposes)]):
+            dropped.add(action.code)
+        else:
+            kept.append((action.code, action.opposes))
+    return dropped
+
+

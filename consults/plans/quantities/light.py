@@ -1,0 +1,98 @@
+"""How far to dim, raise or lengthen."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from consults.cases.facts import Facts
+from consults.plans.quantities import Answer, NotKnown, quantity
+from consults.plans.quantities.salts import band_or_ask
+from consults.cases.wording import Wording
+from garden.agronomy.light import dim_fraction, dli_mol_m2_d, height_for_ppfd_m, hours_for_dli_h
+
+LONGEST_DAY_H = 16.0  # what most crops take without harm; continuous light injures tomato (Frontiers in Plant Science 10:1114)
+
+
+def _light_now(facts: Facts) -> float:
+    now = facts.value("ppfd_umol_m2_s")
+    if not now:
+        raise NotKnown(_("Measure the light at the leaves, or enter the lamps and the size of the space."))
+    return now
+
+
+def _too_bright(facts: Facts) -> tuple[float, float]:
+    now, target = _light_now(facts), band_or_ask(facts, "ppfd_umol_m2_s").high
+    if now <= target:
+        raise NotKnown(
+            _("The light is within the crop's range. Dim by a third for three days and watch the new leaves.")
+        )
+    return now, target
+
+
+def _estimated(facts: Facts) -> bool:
+    known = facts.known.get("ppfd_umol_m2_s")
+    return known is not None and known.origin == "estimated"
+
+
+@quantity("lamp-dim", gettext_lazy("Dimming the lamp"))
+def lamp_dim(facts: Facts, wording: Wording) -> Answer:
+    now, target = _too_bright(facts)
+    share = dim_fraction(now, target)
+    line = _("%(target)s ÷ %(now)s µmol/m²/s = %(share)s") % {
+        "target": f"{target:.0f}",
+        "now": f"{now:.0f}",
+        "share": f"{share:.2f}",
+    }
+    shown = _("dim to %(share)s of what it gives now") % {"share": wording.percent(share)}
+    return Answer(shown, (line,), "Light follows the lamp's output", _estimated(facts))
+
+
+@quantity("lamp-raise", gettext_lazy("Raising the lamp"))
+def lamp_raise(facts: Facts, wording: Wording) -> Answer:
+    now, target = _too_bright(facts)
+    heights = [lamp.height_m for lamp in facts.case.garden.lamps if lamp.height_m]
+    if not heights:
+        raise NotKnown(_("Enter how high the lamp hangs above the leaves."))
+    wanted = height_for_ppfd_m(min(heights), now, target)
+    line = _("%(height)s m × √(%(now)s ÷ %(target)s) = %(wanted)s m") % {
+        "height": f"{min(heights):g}", "now": f"{now:.0f}", "target": f"{target:.0f}", "wanted": f"{wanted:.2f}",
+    }  # fmt: skip
+    shown = _("raise it to about %(height)s above the leaves, then measure again") % {
+        "height": wording.length(wanted)
+    }
+    return Answer(shown, (line,), "Inverse square law, good for a small lamp only", estimate=True)
+
+
+@quantity("lamp-hours", gettext_lazy("Hours of light"))
+def lamp_hours(facts: Facts, wording: Wording) -> Answer:
+    now, band = _light_now(facts), band_or_ask(facts, "dli_mol_m2_d")
+    hours_now = facts.value("photoperiod_h")
+    target = (band.low + band.high) / 2
+    longest = max(LONGEST_DAY_H, min(hours_now or 0, 18.0))
+    hours = min(hours_for_dli_h(target, now) if dli_mol_m2_d(now, 24) > target else longest, longest)
+    gives = dli_mol_m2_d(now, hours)
+    lines = [
+        _("wanted: %(low)s to %(high)s mol/m²/d") % {"low": f"{band.low:g}", "high": f"{band.high:g}"},
+        _("%(now)s µmol/m²/s × %(hours)s h × 0.0036 = %(dli)s mol/m²/d")
+        % {"now": f"{now:.0f}", "hours": f"{hours:.1f}", "dli": f"{gives:.1f}"},
+    ]
+    shown = _("%(hours)s of light a day by timer") % {"hours": wording.hours(hours)}
+    if gives < band.low:
+        shown += " " + _("(still short of what the crop wants: a brighter or closer lamp is needed)")
+    return Answer(shown, tuple(lines), facts.cite(band.source), _estimated(facts))
+
+
+@quantity("lamp-brighten", gettext_lazy("More light"))
+def lamp_brighten(facts: Facts, wording: Wording) -> Answer:
+    now, band = _light_now(facts), band_or_ask(facts, "ppfd_umol_m2_s")
+    if now >= band.low:
+        raise NotKnown(_("The light is within the crop's range."))
+    times = band.low / now
+    line = _("%(low)s ÷ %(now)s µmol/m²/s = %(times)s times") % {
+        "low": f"{band.low:g}",
+        "now": f"{now:.0f}",
+        "times": f"{times:.1f}",
+    }
+    shown = _("bring the light at the leaves from about %(now)s to at least %(low)s, over a few days") % {
+        "now": wording.light(now), "low": wording.light(band.low),
+    }  # fmt: skip
+    return Answer(shown, (line,), facts.cite(band.source), _estimated(facts))

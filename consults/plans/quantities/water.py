@@ -1,0 +1,91 @@
+"""How often, how much, and how to feel it in the hand."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from consults.cases.facts import Facts
+from consults.plans.quantities import Answer, NotKnown, quantity
+from consults.cases.wording import Wording
+from garden.agronomy.watering import (
+    available_water_l,
+    daily_water_use_l,
+    irrigation_volume_l,
+    ready_to_water_loss_g,
+    watering_interval_days,
+)
+
+DEPLETION = 0.5  # share of the available water used before the next watering; common practice, no source
+RUN_THROUGH = 0.10  # leaching fraction aimed at; below the 0.15 of UF/IFAS EP529
+# Share of the space that leaves cover; judgement.
+CANOPY = {
+    "germination": 0.1, "cutting": 0.2, "seedling": 0.2, "young-plant": 0.5,
+    "vegetative": 0.8, "flowering": 0.9, "fruiting": 0.9,
+}  # fmt: skip
+SOURCE = "Mass balance; water use by energy balance or FAO-56 equation 6; half the water used before the next: common practice, no source"
+
+
+def pot(facts: Facts) -> tuple[float, float]:
+    """Volume of one container in litres and the share of it that is water plants can take up."""
+    container, medium = facts.case.planting.container_l, facts.medium
+    if container is None:
+        raise NotKnown(_("Enter the size of the container to work this out."))
+    if medium is None or not medium.available_water:
+        raise NotKnown(_("Enter the medium in the container to work this out."))
+    return container, medium.available_water
+
+
+def use_per_plant_l(facts: Facts) -> float:
+    """Litres one plant uses in a day: an estimate from light, air and the space it stands in."""
+    ppfd, hours = facts.value("ppfd_umol_m2_s"), facts.value("photoperiod_h")
+    if ppfd is None or hours is None:
+        raise NotKnown(_("Enter the lamps, or measure the light, and say how many hours they are on."))
+    if not facts.area_m2 or not facts.case.planting.plants:
+        raise NotKnown(_("Enter the length and width of the space and the number of plants."))
+    share = CANOPY.get(facts.case.planting.stage or "", 0.7)
+    total = daily_water_use_l(
+        ppfd, hours, facts.area_m2, share, facts.value("air_temp_c"), facts.value("rh_percent")
+    )
+    if total <= 0:
+        raise NotKnown(_("Without light this cannot be worked out."))
+    return total / facts.case.planting.plants
+
+
+@quantity("watering-interval", gettext_lazy("How often to water"))
+def watering_interval(facts: Facts, wording: Wording) -> Answer:
+    container, share = pot(facts)
+    use, stock = use_per_plant_l(facts), available_water_l(container, share)
+    days = min(watering_interval_days(stock, use, DEPLETION), 14.0)
+    lighter = ready_to_water_loss_g(container, share, DEPLETION)
+    shown = _("about every %(days)s, when the pot is %(weight)s lighter than just after watering") % {
+        "days": wording.days(days),
+        "weight": wording.weight(lighter),
+    }
+    lines = [
+        _("water the plant can take up: %(pot)s L × %(share)s = %(stock)s L")
+        % {"pot": f"{container:g}", "share": f"{share:g}", "stock": f"{stock:.2f}"},
+        _("estimated use of one plant: %(use)s L a day") % {"use": f"{use:.2f}"},
+        _("%(stock)s L × %(part)s ÷ %(use)s L a day = %(days)s days")
+        % {"stock": f"{stock:.2f}", "part": f"{DEPLETION:g}", "use": f"{use:.2f}", "days": f"{days:.1f}"},
+    ]
+    applied = facts.case.planting.watering_volume_l
+    every = facts.case.planting.watering_interval_days
+    if applied and every and applied / every > 1.5 * use:
+        lines.append(
+            _("given now: %(given)s L a day, about %(times)s times what one plant can use")
+            % {"given": f"{applied / every:.2f}", "times": f"{applied / every / use:.1f}"}
+        )
+    return Answer(shown, tuple(lines), SOURCE, estimate=True)
+
+
+@quantity("watering-volume", gettext_lazy("How much each time"))
+def watering_volume(facts: Facts, wording: Wording) -> Answer:
+    container, share = pot(facts)
+    lost = available_water_l(container, share) * DEPLETION
+    volume = irrigation_volume_l(lost, RUN_THROUGH)
+    line = _("used up %(lost)s L ÷ (1 − %(through)s run-off) = %(volume)s L") % {
+        "lost": f"{lost:.2f}",
+        "through": f"{RUN_THROUGH:g}",
+        "volume": f"{volume:.2f}",
+    }
+    shown = _("%(volume)s for each pot, slowly, until a little runs out") % {"volume": wording.volume(volume)}
+    return Answer(shown, (line,), "Definition of the leaching fraction, UF/IFAS EP529", estimate=True)

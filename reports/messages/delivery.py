@@ -1,0 +1,201 @@
+"""Draining the outbox: the one function behind the Celery task, the background thread and the command."""
+
+import logging
+import random
+import time
+import uuid
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.core.mail import EmailMessage, get_connection
+from django.db.models import F, Q
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from reports.messages.failures import Failure, failure_of
+from reports.messages.mail import mail_build
+from reports.models import Message, MessageState
+
+log = logging.getLogger("desk.messages")
+
+LEASE = timedelta(minutes=5)
+MAX_TRIES = 10
+FIRST_PAUSE_S = 30.0
+PAUSE_GROWTH = 3.0
+LONGEST_PAUSE_S = 4 * 3600.0
+_NO_NEW_ROW_AFTER_S = 120.0  # a task ends well before its time limit, even when the server is slow
+
+
+@dataclass(frozen=True)
+class Drained:
+    """What one call of `drain` did."""
+
+    sent: int = 0
+    retried: int = 0
+    dead: int = 0
+
+    @property
+    def total(self) -> int:
+        return self.sent + self.retried + self.dead
+
+    def __add__(self, other: "Drained") -> "Drained":
+        return Drained(self.sent + other.sent, self.retried + other.retried, self.dead + other.dead)
+
+
+def drain(*, worker: str, limit: int = 20, now: datetime | None = None) -> Drained:
+    """Send what is due, at most `limit` messages, oldest first. May run anywhere, any number at once.
+
+    `worker` says who is working, for the log. `now` stands in for the clock, in tests.
+
+    A row is claimed for LEASE by one conditional UPDATE, so two drains never hold the same row, on SQLite
+    and on PostgreSQL alike. Nothing is locked while the plan is rendered and the mail handed over. The claim
+    is renewed right before the mail is handed over, and the row is marked right after the server's 250,
+    each only while the claim is still held.
+
+    Guaranteed: a message whose transaction was undone is never sent; a message is never lost; a worker that
+    dies before the mail server has accepted the mail causes no second mail, another worker sends it when
+    the lease has run out. Not guaranteed: when the mail server has accepted the mail and the row could not
+    be marked (the worker died, or stood still for longer than the lease, or the server's answer or the
+    database was lost just then), the mail is sent a second time with the same Message-ID, which lets a
+    mailbox drop it. SMTP offers no way to close that window, and it is the only one.
+
+    What fails for now is tried again after a pause (see `pause_s`), MAX_TRIES times in all; then, or when the
+    server's answer is final, the message is given up with the reason. A claim counts as a try, so a message
+    that brings its worker down is given up too. When the server cannot be reached at all the drain ends: the
+    other messages would meet the same.
+    """
+    done = Drained()
+    began = time.monotonic()
+    while done.total < limit and time.monotonic() - began < _NO_NEW_ROW_AFTER_S:
+        message = _claim(worker, now)
+        if message is None:
+            break
+        one, go_on = _deliver(message, now)
+        done += one
+        if not go_on:
+            break
+    return done
+
+
+def pause_s(tries: int) -> float:
+    """Seconds to wait after the `tries`-th failed try (1, 2, …): 30 s, then three times as long each time, to
+    4 h at most, of which chance takes off up to a fifth, so that many messages do not come back together.
+
+    The ten tries span 10 to 13 hours: a server that is down overnight is outlasted.
+    """
+    whole = min(LONGEST_PAUSE_S, FIRST_PAUSE_S * PAUSE_GROWTH ** (tries - 1))
+    return whole * random.uniform(0.8, 1.0)  # noqa: S311 - spreads load, guards nothing
+
+
+# --- claims ---------------------------------------------------------------------------------------
+def _free(now: datetime) -> Q:
+    unclaimed = Q(claimed_until__isnull=True) | Q(claimed_until__lt=now)
+    return Q(state=MessageState.WAITING, due_at__lte=now) & unclaimed
+
+
+def _claim(worker: str, now: datetime | None) -> Message | None:
+    """Take the row that is due longest. The UPDATE repeats the condition, so of two takers one gets it."""
+    token = f"{worker[:40]}-{uuid.uuid4().hex}"
+    while True:
+        moment = now or timezone.now()
+        found = (
+            Message.objects.filter(_free(moment))
+            .order_by("due_at", "pk")
+            .values_list("pk", flat=True)
+            .first()
+        )
+        if found is None:
+            return None
+        taken = Message.objects.filter(_free(moment), pk=found).update(
+            claimed_by=token, claimed_until=moment + LEASE, tries=F("tries") + 1
+        )
+        if taken:
+            return Message.objects.select_related("plan__case__grower").get(pk=found)
+
+
+def _update_claimed(message: Message, **changes: Any) -> bool:
+    """Change the row only while it is still ours."""
+    held = Message.objects.filter(pk=message.pk, claimed_by=message.claimed_by, state=MessageState.WAITING)
+    return bool(held.update(**changes))
+
+
+def _renew(message: Message, now: datetime | None) -> bool:
+    return _update_claimed(message, claimed_until=(now or timezone.now()) + LEASE)
+
+
+# --- one message ----------------------------------------------------------------------------------
+def _deliver(message: Message, now: datetime | None) -> tuple[Drained, bool]:
+    """Send one claimed message and mark it; also says whether it is worth going on with the next."""
+    if message.tries > MAX_TRIES:
+        broken_off = Failure(message.last_error or _("Every try was broken off before it ended."))
+        return _give_up(message, broken_off), True
+    try:
+        mail = mail_build(message)
+    except Exception as error:
+        return _failed(message, failure_of(error, handing_over=False), now, error), True
+    return _hand_over(message, mail, now)
+
+
+def _hand_over(message: Message, mail: EmailMessage, now: datetime | None) -> tuple[Drained, bool]:
+    """Give the mail to the server and mark the row at once; the farewell to the server comes after."""
+    connection = None
+    try:
+        connection = get_connection()
+        connection.open()
+        if not _renew(message, now):
+            log.warning("Message %s took so long to prepare that somebody else has it.", message.pk)
+            return Drained(), True
+        if connection.send_messages([mail]) != 1:
+            raise OSError(_("it took no mail and gave no reason"))
+    except Exception as error:
+        failure = failure_of(error, handing_over=True)
+        return _failed(message, failure, now, error), not failure.unreachable
+    else:
+        return _sent(message, getattr(mail, "sent_as", ""), now), True
+    finally:
+        _close(connection)
+
+
+def _close(connection: Any) -> None:
+    if connection is None:
+        return
+    try:
+        connection.close()
+    except Exception as error:
+        # The mail has been accepted or refused by now: a farewell that fails changes nothing.
+        log.info("The connection to the mail server did not close cleanly: %s", error)
+
+
+def _sent(message: Message, sent_as: str, now: datetime | None) -> Drained:
+    marked = _update_claimed(
+        message,
+        state=MessageState.SENT,
+        sent_at=now or timezone.now(),
+        sent_as=sent_as,
+        claimed_by="",
+        claimed_until=None,
+        last_error="",
+    )
+    if not marked:
+        log.error("Message %s was sent, but its claim had run out; it may be sent a second time.", message.pk)
+    return Drained(sent=1)
+
+
+def _failed(message: Message, failure: Failure, now: datetime | None, error: Exception) -> Drained:
+    if not failure.foreseen:
+        log.error("Message %s met something unforeseen.", message.pk, exc_info=error)
+    if failure.lasting or message.tries >= MAX_TRIES:
+        return _give_up(message, failure)
+    due_at = (now or timezone.now()) + timedelta(seconds=pause_s(message.tries))
+    log.info("Message %s is tried again later: %s", message.pk, failure.reason)
+    _update_claimed(message, due_at=due_at, last_error=failure.reason, claimed_by="", claimed_until=None)
+    return Drained(retried=1)
+
+
+def _give_up(message: Message, failure: Failure) -> Drained:
+    _update_claimed(
+        message, state=MessageState.DEAD, last_error=failure.reason, claimed_by="", claimed_until=None
+    )
+    log.warning("Message %s was given up: %s", message.pk, failure.reason)
+    return Drained(dead=1)

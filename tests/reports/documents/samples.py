@@ -1,0 +1,214 @@
+"""Plan snapshots for the tests. Shops, people and gardens are invented."""
+
+import copy
+import io
+from typing import Any
+
+from PIL import Image, ImageDraw
+
+_EDGES = ("low", "high", "wide_low", "wide_high")
+
+TYPICAL: dict[str, Any] = {
+    "plan_snapshot": 1,
+    "language": "en",
+    "shop": {
+        "name": "Fernhollow Growing Supply",
+        "address": "14 Canal Row\nLower Eddingham",
+        "phone": "01632 960 145",
+        "email": "desk@fernhollow.example",
+        "opening_hours": "Tuesday to Saturday, 10 to 6",
+        "paper": "A4",
+    },
+    "grower": {"name": "Ana Lindqvist"},
+    "case": {
+        "number": 128,
+        "opened_on": "12 March 2026",
+        "crop": "Pepper",
+        "stage": "Vegetative growth",
+        "system": "Pots watered by hand",
+        "medium": "Peat and perlite",
+        "garden": "Tent 1.5 × 0.9 × 1.9 m, one white LED lamp at 0.4 m for 16 hours, tap water",
+        "story": "They stopped growing a week ago and look sad even though I water every single day. "
+        "The lower leaves go pale and the pot is heavy.",
+        "onset_days": 9,
+    },
+    "plan": {
+        "version": 2,
+        "date": "14 March 2026",
+        "by": "Mia Okafor",
+        "greeting": "Dear Ana, thank you for bringing the leaves in. This is common, and peppers get over it well.",
+        "look_again_on": "17 March 2026",
+        "draft": False,
+        "supersedes": 1,
+    },
+    "seen": [
+        {"code": "wilting-medium-moist", "text": "The plant hangs although the pot is wet"},
+        {"code": "yellowing-lower", "text": "The lower leaves turn evenly pale"},
+        {"code": "slow-growth", "text": "New leaves come slowly and stay small"},
+        {"code": "algae", "text": "The surface of the pot is green"},
+    ],
+    "not_seen": [
+        {"code": "webbing", "text": "No fine webs under the leaves"},
+        {"code": "leaf-spots", "text": "No spots on the leaves"},
+    ],
+    "practices": [{"code": "waters-daily", "text": "You water every day, whether the pot is light or not"}],
+    "readings": [],
+    "causes": [
+        {
+            "code": "overwatering", "name": "Overwatering", "word": "likely", "in_ten": 7, "probability": 0.71,
+            "definition": "The roots stand in wet medium for so long that they cannot breathe.",
+            "for": ["The plant hangs although the pot is wet.", "You water every day.",
+                    "The surface of the pot is green."],
+            "against": ["The dissolved oxygen you measured is not very low."],
+            "wrong_cost": "if the pots were dry after all, waiting a day more would make them hang further. "
+            "Lift a pot first: a light one gets water.",
+            "laboratory": "",
+        },
+        {
+            "code": "high-root-zone-ph", "name": "Root-zone pH too high", "word": "possible", "in_ten": 4,
+            "probability": 0.38,
+            "definition": "Above its band the plant cannot take up iron and manganese, though they are there.",
+            "for": ["Root-zone pH is 7.4, above the 5.5 to 6.3 peppers like."], "against": [],
+            "wrong_cost": "a lower pH than needed costs little for a week.",
+            "laboratory": "A leaf analysis of young leaves tells iron from manganese.",
+        },
+    ],
+    "other_causes": [
+        {"name": "Nitrogen deficiency", "word": "unlikely", "in_ten": 1},
+        {"name": "Root rot", "word": "unlikely", "in_ten": 0},
+    ],
+    "enough_to_tell": True,
+    "fit": "fits",
+    "next_checks": [
+        {"name": "Look at the roots", "how": "Tip one plant out of its pot. Healthy roots are white and smell of "
+         "earth; brown, soft ones that smell foul mean the roots are dying.", "minutes": 5.0},
+    ],
+    "actions": [
+        {"when": "today", "text": "Stop watering until the pot feels light.",
+         "quantity": "every 4 days, 1.2 litres for each pot",
+         "why": "Roots need air as much as water; a drying pot draws air in.",
+         "stop_when": "The plants hang and the pots are light: water at once and call us.", "buys": False},
+        {"when": "today", "text": "Lower the pH of the next feed.", "quantity": "pH 5.8, measured after mixing",
+         "why": "The root zone follows the feed within a week or two.",
+         "stop_when": "Runoff falls below pH 5.2.", "buys": True},
+        {"when": "today", "text": "Empty the saucers under the pots.", "quantity": "",
+         "why": "Standing water climbs back into the pot.", "stop_when": "", "buys": False},
+        {"when": "this-week", "text": "Raise the lamp.", "quantity": "to 0.55 metres above the leaves",
+         "why": "A plant with tired roots cannot use so much light.", "stop_when": "", "buys": False},
+        {"when": "later", "text": "Repot into a mix with more perlite.", "quantity": "1 part perlite to 2 parts peat",
+         "why": "It holds more air after watering.", "stop_when": "", "buys": True},
+    ],
+    "workings": [
+        {"title": "How often to water", "shown": "every 4 days",
+         "lines": ["Pot 7.5 L × available water 0.24 = 1.8 L; two thirds of it may go before watering: 1.2 L.",
+                   "Use about 0.3 L a day at a vapour pressure deficit of 1.1 kPa: 1.2 / 0.3 = 4 days."],
+         "source": "common practice, no source", "estimate": True},
+        {"title": "Vapour pressure deficit", "shown": "1.96 kPa",
+         "lines": ["Saturation at 27 °C: 3.57 kPa; at 45 % humidity 1.61 kPa is there; the rest is missing."],
+         "source": "FAO Irrigation and Drainage Paper 56, equation 11 (from memory)", "estimate": False},
+    ],
+    "cautions": [
+        "Acid for lowering pH burns skin and eyes: wear gloves and glasses, pour acid into water, never water into acid.",
+        "Switch the lamp off at the plug before you move it, and keep water away from plugs.",
+    ],
+    "better": [
+        {"text": "New leaves stand up in the morning and the pots lose weight from day to day.", "days": 7,
+         "by": "21 March 2026"},
+    ],
+    "photos": [],
+    "ruleset": "0a1b2c3d4e5f",
+}  # fmt: skip
+
+
+def _reading(code: str, name: str, shown: str, unit: str, edges: tuple[float, ...], verdict: str) -> dict[str, Any]:
+    return {
+        "code": code, "name": name, "shown": shown, "unit": unit, "value": float(shown),
+        **(dict(zip(_EDGES, edges, strict=True)) if edges else dict.fromkeys(_EDGES)),
+        "band_shown": f"{edges[0]:g} to {edges[1]:g}" if edges else "", "verdict": verdict, "origin": "measured",
+    }  # fmt: skip
+
+
+TYPICAL["readings"] = [
+    _reading("root_zone_ph", "Root-zone pH", "7.4", "pH", (5.5, 6.3, 5.1, 6.9), "above"),
+    _reading("feed_ec_ms_cm", "Feed EC", "1.8", "mS/cm", (1.2, 2.0, 0.8, 2.6), "inside"),
+    _reading("air_temp_c", "Air temperature by day", "27", "°C", (21, 28, 17, 32), "inside"),
+    _reading("rh_percent", "Relative humidity by day", "45", "%", (55, 75, 40, 85), "below"),
+    _reading("water_sodium_mg_l", "Sodium in the water", "12", "mg/L", (), "no-band"),
+    {
+        **_reading("vpd_kpa", "Vapour pressure deficit of the air (VPD)", "1.96", "kPa", (0.6, 1.3, 0.3, 1.8), "above"),
+        "origin": "computed",
+    },
+]
+
+
+def typical() -> dict[str, Any]:
+    return copy.deepcopy(TYPICAL)
+
+
+def unsure() -> dict[str, Any]:
+    made = typical()
+    made.update(enough_to_tell=False, fit="unusual", actions=[], causes=[], cautions=[], better=[], workings=[])
+    return made
+
+
+def bare() -> dict[str, Any]:
+    """Everything that may be empty is."""
+    made: dict[str, Any] = {key: [] if isinstance(value, list) else value for key, value in typical().items()}
+    for part in ("shop", "grower", "case", "plan"):
+        made[part] = {key: "" if isinstance(value, str) else value for key, value in made[part].items()}
+    made["shop"]["paper"] = "A4"
+    made["case"]["onset_days"] = made["plan"]["supersedes"] = None
+    return made
+
+
+def many_actions(count: int = 40) -> dict[str, Any]:
+    made = typical()
+    first = made["actions"]
+    made["actions"] = [
+        {**first[index % 5], "text": f"Step {index + 1}: {first[index % 5]['text']}"} for index in range(count)
+    ]
+    return made
+
+
+def photo(number: int) -> bytes:
+    """A drawn leaf, wide for odd numbers and tall for even ones."""
+    size = (1200, 900) if number % 2 else (900, 1200)
+    picture = Image.new("RGB", size, (238, 232, 218))
+    ImageDraw.Draw(picture).ellipse((200, 200, size[0] - 200, size[1] - 200), fill=(70, 110 + number % 40, 60))
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=80)
+    return out.getvalue()
+
+
+def with_photos(count: int) -> dict[str, Any]:
+    made = typical()
+    made["photos"] = [
+        {"id": number, "caption": f"Leaf {number} from above" if number % 3 else "", "width": 1200, "height": 900}
+        for number in range(1, count + 1)
+    ]
+    return made
+
+
+NASTY = '<script>alert(1)</script><img src="http://127.0.0.1:1/x"> & "quotes" \x00'
+
+
+def hostile() -> dict[str, Any]:
+    """Markup, right-to-left, East Asian letters, emoji and endless words in every place."""
+    made = typical()
+    made["shop"]["name"] = "<b>Fernhollow</b> & Söhne"
+    made["grower"]["name"] = "ליאור نور 王小明 🌱 <i>"
+    made["plan"]["by"] = "נועה <script>"
+    made["plan"]["greeting"] = NASTY
+    made["case"]["story"] = NASTY + " " + "endless" * 60
+    made["case"]["crop"] = "</title><h1>Pepper"
+    made["seen"].append({"code": "x", "text": "x" * 300})
+    made["actions"][0]["text"] = "Unbroken" * 30
+    made["actions"][1]["quantity"] = "9" * 120 + " litres"
+    made["actions"][2]["why"] = "مرحبا بالعالم 日本語のテキスト " * 8
+    made["readings"][0]["name"] = "<svg onload=x>" + "Name" * 40
+    made["readings"][1]["unit"] = "unit" * 40
+    made["causes"][0]["name"] = NASTY
+    made["causes"][0]["word"] = "<u>likely</u>"
+    made["workings"][0]["source"] = "source" * 80
+    made["cautions"].append(NASTY)
+    return made
