@@ -36,9 +36,9 @@ export RUFF_CACHE_DIR="$tmp/ruff" MYPY_CACHE_DIR="$tmp/mypy" HYPOTHESIS_STORAGE_
 export COVERAGE_FILE="$tmp/coverage" PYTHONDONTWRITEBYTECODE=1
 
 # In a process group of its own, in the background: a signal to this script is acted on at once, and
-# nothing that a step started outlives it.
+# nothing that a step started outlives it. (The shell makes background work deaf to INT.)
 run() {
-    setsid setpriv --pdeathsig TERM -- "$@" </dev/null &
+    setsid setpriv --pdeathsig TERM -- env --default-signal=INT,QUIT "$@" </dev/null &
     child=$!
     status=0
     wait "$child" || status=$?

@@ -55,7 +55,8 @@ def render_pdf(html: str, *, css: list[str], resources: Mapping[str, tuple[bytes
     its resources, ValueError when it has no title or no language.
     """
     weasyprint = _weasyprint()
-    fetch = _closed_fetcher(weasyprint, resources)
+    refused: list[str] = []
+    fetch = _closed_fetcher(weasyprint, resources, refused)
     with _ONE_AT_A_TIME, _counting_undrawn() as undrawn:
         try:
             # The base makes relative addresses reach the fetcher too, which refuses them.
@@ -67,6 +68,8 @@ def render_pdf(html: str, *, css: list[str], resources: Mapping[str, tuple[bytes
             pdf = document.write_pdf(**_OPTIONS)
         except weasyprint.urls.FatalURLFetchingError as error:
             raise PdfRefused(str(error)) from error
+        if refused:  # a drawing swallows the refusal and leaves itself out
+            raise PdfRefused(_refusal(refused[0]))
     return Rendered(pdf=bytes(pdf), pages=len(document.pages), undrawn=undrawn())
 
 
@@ -109,21 +112,27 @@ def _weasyprint() -> ModuleType:
 
 
 def _closed_fetcher(
-    weasyprint: ModuleType, resources: Mapping[str, tuple[bytes, str]]
+    weasyprint: ModuleType, resources: Mapping[str, tuple[bytes, str]], refused: list[str]
 ) -> Callable[[str], Any]:
-    """A fetcher that knows the resources and nothing else; it cannot open anything."""
+    """A fetcher that knows the resources and nothing else; it cannot open anything.
+
+    What else is asked for is added to `refused`.
+    """
     known = {address(name): content for name, content in resources.items()}
 
     def fetch(url: str) -> Any:
         if url not in known:
             # Not an ordinary exception: WeasyPrint would log that one and go on.
-            raise weasyprint.urls.FatalURLFetchingError(
-                f"The page asks for {url[:200]!r}, which it was not given. Nothing is fetched for a document."
-            )
+            refused.append(url)
+            raise weasyprint.urls.FatalURLFetchingError(_refusal(url))
         content, media_type = known[url]
         return weasyprint.urls.URLFetcherResponse(url, content, {"Content-Type": media_type})
 
     return fetch
+
+
+def _refusal(url: str) -> str:
+    return f"The page asks for {url[:200]!r}, which it was not given. Nothing is fetched for a document."
 
 
 @contextmanager

@@ -96,7 +96,9 @@ def _evidence(facts: Facts, ruleset: Ruleset, conditions: dict[str, bool]) -> tu
 
 
 def _ranked(code: str, probability: float, explanation: Explanation) -> Ranked:
-    return Ranked(code, probability, *(_worth_reading(kind) for kind in (explanation.supports, explanation.against)))
+    return Ranked(
+        code, probability, *(_worth_reading(kind) for kind in (explanation.supports, explanation.against))
+    )
 
 
 def _worth_reading(reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:

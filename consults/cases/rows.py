@@ -1,5 +1,6 @@
 """Case files from rows and rows from case files: the two are the same case in two shapes."""
 
+import hashlib
 from typing import Any
 
 from django.db import transaction
@@ -22,7 +23,9 @@ def casefile_from_rows(case: Case) -> CaseFile:
         readings[reading.quantity] = reading.value
     content: dict[str, Any] = {
         "case_file": 1,
-        "grower": _some(name=case.grower.name, email=case.grower.email, phone=case.grower.phone, units=case.grower.units),
+        "grower": _some(
+            name=case.grower.name, email=case.grower.email, phone=case.grower.phone, units=case.grower.units
+        ),
         "garden": _garden(garden, planting.space),
         "planting": _planting(planting),
         "story": case.story,
@@ -53,7 +56,9 @@ def _garden(garden: Garden, space: Space) -> dict[str, Any]:
     ]
     water = next(iter(garden.waters.all()), None)
     if water is not None:
-        content["water"] = _fields(water, "source", "alkalinity_mg_l", "ec_ms_cm", "ph", "sodium_mg_l", "chloride_mg_l")
+        content["water"] = _fields(
+            water, "source", "alkalinity_mg_l", "ec_ms_cm", "ph", "sodium_mg_l", "chloride_mg_l"
+        )
     content["feed"] = [_fields(feed, "product", "ml_per_l") for feed in garden.feeds.all()]
     return content
 
@@ -71,7 +76,14 @@ def _planting(planting: Planting) -> dict[str, Any]:
 
 @transaction.atomic
 def case_import(*, casefile: CaseFile, by: Staff | None = None, consent: bool = False) -> Case:
-    """Rows for a case file: grower, garden, planting, case. `consent`: the grower agreed to be emailed."""
+    """Rows for a case file: grower, garden, planting, case. `consent`: the grower agreed to be emailed.
+
+    The same case file again is the same case: it is found by its content, not entered twice.
+    """
+    key = hashlib.sha256(casefile.model_dump_json().encode()).hexdigest()
+    known = Case.objects.filter(import_key=key).first()
+    if known is not None:
+        return known
     part = casefile.grower
     grower = Grower.objects.create(
         name=part.name or "Walk-in",
@@ -82,11 +94,22 @@ def case_import(*, casefile: CaseFile, by: Staff | None = None, consent: bool = 
     )
     planting = _import_garden(casefile, grower)
     case = Case.objects.create(
-        grower=grower, planting=planting, story=casefile.story, onset_days=casefile.onset_days, opened_by=by
+        grower=grower,
+        planting=planting,
+        story=casefile.story,
+        onset_days=casefile.onset_days,
+        opened_by=by,
+        import_key=key,
     )
-    states = [(code, Seen.PRESENT) for code in casefile.present] + [(code, Seen.ABSENT) for code in casefile.absent]
-    CaseFinding.objects.bulk_create([CaseFinding(case=case, code=c, state=s) for c, s in dict(states).items()])
-    CasePractice.objects.bulk_create([CasePractice(case=case, code=c) for c in dict.fromkeys(casefile.practices)])
+    states = [(code, Seen.PRESENT) for code in casefile.present] + [
+        (code, Seen.ABSENT) for code in casefile.absent
+    ]
+    CaseFinding.objects.bulk_create(
+        [CaseFinding(case=case, code=c, state=s) for c, s in dict(states).items()]
+    )
+    CasePractice.objects.bulk_create(
+        [CasePractice(case=case, code=c) for c in dict.fromkeys(casefile.practices)]
+    )
     definitions = load_reference().readings
     readings = Reading.objects.bulk_create(
         [

@@ -8,9 +8,9 @@ from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
 from consults.cases.ranking import Ranked, Ranking
+from consults.cases.wording import Wording
 from consults.diagnosis.explain import Reason
 from consults.diagnosis.fit import Word, word
-from consults.cases.wording import Wording
 from consults.ruleset.loader import Ruleset
 from garden.reference.schema import text
 
@@ -84,7 +84,9 @@ class Speaker:
         return SaidCause(
             code=ranked.code,
             name=text(cause.name, self.language) if cause else none_name(),
-            definition=text(cause.definition, self.language) if cause else _("Nothing on our list explains the plant."),
+            definition=text(cause.definition, self.language)
+            if cause
+            else _("Nothing on our list explains the plant."),
             word=str(WORDS[word(ranked.probability)]),
             chance=chance(ranked.probability),
             in_ten=in_ten(ranked.probability),
@@ -113,8 +115,10 @@ class Speaker:
         _value, shown, unit = self.wording.reading(
             self.facts.values[condition.reading], definition.unit, definition.decimals
         )
-        phrase = _("%(condition)s: %(value)s") if self.ranking.conditions[code] else _(
-            "not so: %(condition)s (%(value)s)"
+        phrase = (
+            _("%(condition)s: %(value)s")
+            if self.ranking.conditions[code]
+            else _("not so: %(condition)s (%(value)s)")
         )
         value = shown if unit == "pH" else f"{shown} {unit}"
         return phrase % {"condition": text(condition.name, self.language), "value": value}

@@ -7,8 +7,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from consults.cases.casefile import reading_problem
-from consults.cases.rows import casefile_from_rows
 from consults.cases.ranking import rank_case, ranking_json
+from consults.cases.rows import casefile_from_rows
 from consults.choices import CaseStatus, Confirmed, Seen
 from consults.errors import DeskError
 from consults.models import Case, CaseFinding, CasePhoto, CasePractice, Question, Ranking

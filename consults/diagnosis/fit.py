@@ -35,6 +35,7 @@ _SEED = 20240229
 _CASES = 100
 _DRAWS = 2000
 _MOST_PRESENT = 14  # more present findings are compared per finding with cases of this many
+_FEWEST_CASES = 20  # when even very frequent causes give fewer, nothing known shows so many findings
 _ABSENT_STEP = 5  # numbers of absent findings are rounded down to this, so that simulations are shared
 
 
@@ -43,8 +44,8 @@ class Fit:
     """How well the findings fit the network.
 
     `log10_evidence`: log10 P(findings present and absent). `score`: how many standard deviations log10
-    P(present | absent) lies above (+) or below (-) the mean of simulated cases; 0 without present
-    findings.
+    P(present | absent) lies above (+) or below (-) the mean of simulated cases; 0 for fewer than two
+    present findings, -6 when simulated cases never show so many.
     """
 
     log10_evidence: float
@@ -68,9 +69,11 @@ def fit(network: Network, evidence: Evidence) -> Fit:
     if count < 2:  # one finding alone may be rare, but it cannot contradict anything
         return Fit(log_evidence / math.log(10), 0.0, "fits")
     step = len(located.absent) // _ABSENT_STEP * _ABSENT_STEP
-    mean, spread = _simulated(network, min(count, _MOST_PRESENT), step)
-    excess = max(1.0, count / _MOST_PRESENT)
-    score = (log_present / excess - mean) / spread
+    simulated = _simulated(network, min(count, _MOST_PRESENT), step)
+    if simulated is None:
+        score = -2 * NOTHING_BELOW
+    else:
+        score = (log_present / max(1.0, count / _MOST_PRESENT) - simulated[0]) / simulated[1]
     return Fit(log_evidence / math.log(10), score, _verdict(score))
 
 
@@ -105,11 +108,14 @@ def _log_probabilities(network: Network, located: Located) -> tuple[float, float
 
 
 @functools.lru_cache(maxsize=512)
-def _simulated(network: Network, present: int, absent: int) -> tuple[float, float]:
-    """Return mean and standard deviation of log P(present | absent) over simulated cases."""
+def _simulated(network: Network, present: int, absent: int) -> tuple[float, float] | None:
+    """Return mean and standard deviation of log P(present | absent) over simulated cases, or None."""
     random = np.random.default_rng([_SEED, present, absent])
+    cases = _cases(network, present, random)
+    if len(cases) < _FEWEST_CASES:
+        return None
     values = []
-    for shown in _cases(network, present, random):
+    for shown in cases:
         seen = np.sort(random.choice(np.flatnonzero(shown), present, replace=False))
         others = np.flatnonzero(~shown)
         missed = np.sort(random.choice(others, min(absent, len(others)), replace=False))
@@ -118,10 +124,9 @@ def _simulated(network: Network, present: int, absent: int) -> tuple[float, floa
 
 
 def _cases(network: Network, present: int, random: np.random.Generator) -> NDArray[np.bool_]:
-    """Return 100 cases (rows of findings) with at least one true cause and `present` findings.
+    """Return up to 100 cases (rows of findings) with at least one true cause and `present` findings.
 
-    When too few have that many, causes are made more frequent until enough do; the last resort is to take
-    the findings that are most frequent.
+    When too few have that many, causes are made more frequent until enough do.
     """
     kept: list[NDArray[np.bool_]] = []
     total = 0
@@ -135,6 +140,4 @@ def _cases(network: Network, present: int, random: np.random.Generator) -> NDArr
         total += len(kept[-1])
         if total >= _CASES:
             return np.concatenate(kept)[:_CASES]
-    frequent = np.zeros((1, len(network.findings)), dtype=bool)
-    frequent[0, np.argsort(-network.leak - network.prior @ network.strength, kind="stable")[:present]] = True
-    return np.concatenate([*kept, frequent])
+    return np.concatenate(kept)

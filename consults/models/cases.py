@@ -28,6 +28,7 @@ class Case(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     readings = models.ManyToManyField(Reading, related_name="cases", blank=True)
+    import_key = models.CharField(max_length=64, unique=True, null=True, blank=True, editable=False)
     confirmed_cause = models.CharField(_("confirmed cause"), max_length=60, blank=True)
     confirmed_how = models.CharField(
         _("how it was confirmed"), max_length=12, choices=Confirmed.choices, blank=True

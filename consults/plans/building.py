@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from consults.cases.facts import Facts
+from consults.cases.wording import Wording
 from consults.choices import When
 from consults.plans.quantities import Worked, work_out
-from consults.cases.wording import Wording
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Action, Cause
 
@@ -79,7 +79,9 @@ def _merged(chosen: Sequence[Cause]) -> Iterator[tuple[Action, tuple[str, ...]]]
         for action in cause.actions:
             asked.setdefault(action.code, []).append((action, cause.code))
     for requests in asked.values():
-        earliest = min((action for action, _code in requests), key=lambda action: _WHEN_ORDER[When(action.when)])
+        earliest = min(
+            (action for action, _code in requests), key=lambda action: _WHEN_ORDER[When(action.when)]
+        )
         yield earliest, tuple(code for _action, code in requests)
 
 
@@ -102,5 +104,3 @@ def _left_out(lines: Sequence[tuple[Action, tuple[str, ...]]], chosen: Sequence[
         else:
             kept.append((action.code, action.opposes))
     return dropped
-
-

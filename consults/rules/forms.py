@@ -39,13 +39,15 @@ class RulesetForm(forms.Form):
         self.helper = desk_helper(button=_("Check and publish"), tag=False)
 
     def clean_file(self) -> Ruleset:
-        upload: UploadedFile = self.cleaned_data["file"]
+        upload: UploadedFile[Any] = self.cleaned_data["file"]
         if upload.size is not None and upload.size > MAX_JSON_BYTES:
             raise ValidationError(_("This file is larger than 8 MB. Rules are text only; export them again."))
         try:
             content = upload.read().decode("utf-8-sig")
         except UnicodeDecodeError:
-            raise ValidationError(_("This file is not text in UTF-8. Save it as UTF-8 and try again.")) from None
+            raise ValidationError(
+                _("This file is not text in UTF-8. Save it as UTF-8 and try again.")
+            ) from None
         try:
             return Ruleset.from_json(content, reference_codes())
         except RulesetError as error:

@@ -8,9 +8,8 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django.utils.functional import Promise
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from consults.models import RulesetVersion
 from consults.ruleset.errors import RulesetError
@@ -141,8 +140,8 @@ def _entry(cause: Cause, ruleset: Ruleset, lang: str) -> CauseEntry:
 
 
 def _source_lines(cause: Cause, ruleset: Ruleset) -> Iterator[str]:
-    links = (*cause.prior_factors, *cause.findings, *cause.readings, *cause.practices)
-    for code in dict.fromkeys(link.source for link in links):
+    links = (cause.prior_factors, cause.findings, cause.readings, cause.practices)
+    for code in dict.fromkeys(link.source for part in links for link in part):
         if code in ruleset.sources:
             yield _source_line(ruleset.sources[code])
         elif code == NO_SOURCE:

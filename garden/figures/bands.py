@@ -13,8 +13,9 @@ from garden.figures.svg import PAPER, Palette, finish, finite, fit, frame, hatch
 Verdict = Literal["below", "inside", "above", "no-band"]
 
 _REACH = 8.0  # half the width of a mark: a mark stays whole inside the strip
-_WIDTH, _STRIP_X, _STRIP_WIDTH, _ROW = 640.0, 178.0, 262.0, 38.0
+_WIDTH, _STRIP_X, _STRIP_WIDTH, _ROW = 640.0, 178.0, 262.0, 35.0
 _VALUE_X = _STRIP_X + _STRIP_WIDTH + 14
+_BOLD = 1.12  # how much wider bold letters run
 
 
 @dataclass(frozen=True)
@@ -139,8 +140,7 @@ def _draw_marks(
     if previous is not None:
         was = _verdict(previous, row.low, row.high)
         paint: dict[str, str | float] = {
-            "fill": palette.ground, "fill_opacity": 0.75, "stroke": palette.ghost, "stroke_width": 1.2,
-            "stroke_dasharray": "2 1.6",
+            "fill": palette.ground, "fill_opacity": 0.85, "stroke": palette.ghost, "stroke_width": 1.5,
         }  # fmt: skip
         _draw_mark(svg, _place(scale, previous, x, width), y, was, "fig-ghost", paint)
     if value is not None:
@@ -182,7 +182,18 @@ def band_figure(
 def _draw_row(svg: ET.Element, row: BandRow, top: float, labels: BandLabels, palette: Palette) -> None:
     middle = top + _ROW / 2
     if top:
-        shape(svg, "line", "fig-rule", x1=0, y1=top, x2=_WIDTH, y2=top, stroke=palette.line, stroke_width=0.3)
+        shape(
+            svg,
+            "line",
+            "fig-rule",
+            x1=0,
+            y1=top,
+            x2=_WIDTH,
+            y2=top,
+            stroke=palette.line,
+            stroke_width=0.4,
+            stroke_opacity=0.6,
+        )
     name = fit(row.name, _STRIP_X - 16, 12)
     for index, line in enumerate(name):
         write(svg, 0, middle + 4 + (index - (len(name) - 1) / 2) * 14, line, fill=palette.ink, size=12)
@@ -191,10 +202,10 @@ def _draw_row(svg: ET.Element, row: BandRow, top: float, labels: BandLabels, pal
         _draw_strip(svg, scale, _STRIP_X, middle, _STRIP_WIDTH, palette)
         _draw_marks(svg, scale, row, _STRIP_X, middle, _STRIP_WIDTH, palette)
     room = _WIDTH - _VALUE_X
-    value = ", ".join(
-        part for part in (" ".join(filter(None, (row.shown, row.unit))), labels.word(row.verdict)) if part
-    )
-    lines = [(text, palette.ink, "bold") for text in fit(value, room / 1.12, 12, 1)]
+    word = labels.word(row.verdict)
+    # A value too long for its place is cut, the verdict never.
+    value = fit(f"{row.shown} {row.unit}", room / _BOLD - text_width(f", {word}", 12), 12, 1)
+    lines = [(", ".join([*value, word]), palette.ink, "bold")]
     if row.band_shown:
         lines += [
             (text, palette.quiet, "normal")
@@ -224,7 +235,7 @@ def _draw_legend(svg: ET.Element, y: float, labels: BandLabels, palette: Palette
         write(svg, x + 24, y + 4, text, fill=palette.quiet, size=10.5)
     if ghost:
         paint: dict[str, str | float] = {
-            "fill": palette.ground, "stroke": palette.ghost, "stroke_width": 1.2, "stroke_dasharray": "2 1.6",
+            "fill": palette.ground, "stroke": palette.ghost, "stroke_width": 1.5,
         }  # fmt: skip
         _draw_mark(svg, _STRIP_X + 9, y + 20, "inside", "fig-ghost", paint)
         for text in fit(labels.last_time, _WIDTH - _STRIP_X - 24, 10.5, 1):

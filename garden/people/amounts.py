@@ -6,7 +6,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from garden.agronomy.errors import NumberTextError, UnitError
@@ -20,8 +19,9 @@ _NUMBER_ONLY = re.compile(r"[+\-−]?[\d.,]+")
 class Scale:
     """What may be typed. Limits are in the stored unit; `unit` empty means a bare number.
 
-    Outside low..high is refused (`above`: low itself is refused too); outside `usual` is asked about and kept.
-    `us_unit` is what people with US units type in; `us_factor` converts where it is no unit of the unit table.
+    Outside low..high is refused (`above`: low itself too); outside `usual` is asked about and kept.
+    `us_unit` is what people with US units type in; `us_per` names the volume it is counted by, where that is
+    no litre.
     """
 
     unit: str = ""
@@ -31,7 +31,7 @@ class Scale:
     usual: tuple[float, float] | None = None
     metric_unit: str = ""
     us_unit: str = ""
-    us_factor: float | None = None
+    us_per: str = ""
     whole: bool = False
 
     def shown_unit(self, system: str) -> str:
@@ -39,8 +39,8 @@ class Scale:
 
     def factor(self, system: str) -> float:
         """How many stored units one shown unit is."""
-        if system == Units.US and self.us_factor is not None:
-            return self.us_factor
+        if system == Units.US and self.us_per:
+            return 1.0 / to_base(1.0, self.us_per)
         shown = self.shown_unit(system)
         return 1.0 if shown == self.unit or self.bare(system) else to_base(1.0, shown, self.unit)
 
@@ -56,7 +56,7 @@ def _number(value: float) -> str:
 class AmountField(forms.CharField):
     """Cleans to a float in the stored unit, or None."""
 
-    def __init__(self, *, scale: Scale, label: str | Promise, **kwargs: Any) -> None:
+    def __init__(self, *, scale: Scale, label: Any, **kwargs: Any) -> None:
         self.scale, self.name, self.system = scale, label, Units.METRIC.value
         widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
         super().__init__(label=label, required=False, max_length=40, widget=widget, **kwargs)
@@ -115,7 +115,9 @@ class AmountField(forms.CharField):
             "unit": unit,
         }
         if self.scale.above:
-            sentence = _("“%(typed)s” is not possible here: it must be above %(low)s and at most %(high)s %(unit)s.")
+            sentence = _(
+                "“%(typed)s” is not possible here: it must be above %(low)s and at most %(high)s %(unit)s."
+            )
         else:
             sentence = _("“%(typed)s” is not possible here: it must be from %(low)s to %(high)s %(unit)s.")
         return (sentence % words).replace(" .", ".")
@@ -126,7 +128,9 @@ class AmountField(forms.CharField):
         if amount is None or usual is None or usual[0] <= amount <= usual[1]:
             return None
         factor, unit = self.scale.factor(self.system), self.scale.shown_unit(self.system)
-        sentence = _("%(name)s: %(value)s %(unit)s is unusual; most are from %(low)s to %(high)s. We kept it.")
+        sentence = _(
+            "%(name)s: %(value)s %(unit)s is unusual; most are from %(low)s to %(high)s. We kept it."
+        )
         words = {
             "name": str(self.name),
             "value": _number(amount / factor),

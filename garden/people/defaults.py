@@ -1,4 +1,4 @@
-"""What a new grower starts with. The shop's own wish is told from the floor above, which this one never asks."""
+"""What a new grower starts with. The shop's wish is told from the floor above, which this one never asks."""
 
 from collections.abc import Callable
 

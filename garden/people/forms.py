@@ -7,7 +7,6 @@ from crispy_forms.layout import Div, Layout
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from garden.choices import Units
 from garden.forms import desk_helper
 from garden.models import Grower
 from garden.models.growers import phone_digits
@@ -15,7 +14,7 @@ from garden.people import selectors
 from garden.people.defaults import units_for_new_grower
 
 
-class GrowerForm(forms.ModelForm[Grower]):
+class GrowerForm(forms.ModelForm):  # type: ignore[type-arg]
     may_email = forms.BooleanField(
         label=_("The grower agrees to get plans and reminders by email"), required=False
     )
@@ -39,15 +38,12 @@ class GrowerForm(forms.ModelForm[Grower]):
     def __init__(self, *args: Any, typed: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.alike: list[Grower] = []
-        if self.instance.pk is None:
+        if self.instance._state.adding:
             self.initial["units"] = units_for_new_grower()
             if typed:
                 self.initial[_kind_of(typed)] = typed
         else:
             self.initial["may_email"] = self.instance.may_be_emailed
-        units = self.fields["units"]
-        assert isinstance(units, forms.TypedChoiceField)  # noqa: S101 - it narrows the type
-        units.choices = Units.choices
 
     @property
     def helper(self) -> FormHelper:
@@ -73,7 +69,9 @@ class GrowerForm(forms.ModelForm[Grower]):
             phone=data.get("phone") or "", email=data.get("email") or "", besides=self.instance.pk
         )
         if self.alike and not data.get("another_person"):
-            self.add_error("another_person", _("Tick this when it is another person. Otherwise open the one above."))
+            self.add_error(
+                "another_person", _("Tick this when it is another person. Otherwise open the one above.")
+            )
         return data
 
     def values(self) -> dict[str, Any]:

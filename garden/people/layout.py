@@ -16,10 +16,12 @@ class Details(Div):  # type: ignore[misc]
         self.summary = summary
 
     def render(self, form: Any, context: Any, template_pack: str | None = None, **kwargs: Any) -> str:
-        names = [name for pointer in self.get_field_names() for name in [pointer.name]]
+        names = [pointer.name for pointer in self.get_field_names()]
         is_open = any(form[name].errors or form[name].value() for name in names)
         inner = self.get_rendered_fields(form, context, template_pack, **kwargs)
-        return render_to_string("people/_fold.html", {"summary": self.summary, "open": is_open, "inner": inner})
+        return render_to_string(
+            "people/_fold.html", {"summary": self.summary, "open": is_open, "inner": inner}
+        )
 
 
 def part_helper(*pieces: Any) -> FormHelper:

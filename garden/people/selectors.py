@@ -36,6 +36,8 @@ def growers_page(*, query: str = "", after_name: str = "", after_pk: int | None 
     if after_pk is not None:
         rows = rows.filter(Q(name__gt=after_name) | Q(name=after_name, pk__gt=after_pk))
     found = list(rows[: PAGE + 1])
+    for row in found:
+        row.last_crop_name = crop_name(row.last_crop or "")  # type: ignore[attr-defined]
     return GrowerPage(found[:PAGE], found[PAGE - 1] if len(found) > PAGE else None)
 
 
@@ -64,7 +66,8 @@ def growers_alike(*, phone: str, email: str, besides: int | None = None) -> list
         condition |= Q(phone_digits=digits)
     if email:
         condition |= Q(email__iexact=email)
-    return list(Grower.objects.filter(condition).exclude(pk=besides)[:5])
+    found = Grower.objects.filter(condition)
+    return list((found if besides is None else found.exclude(pk=besides))[:5])
 
 
 def grower_with_gardens(pk: int) -> Grower | None:

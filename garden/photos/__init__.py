@@ -1,0 +1,1 @@
+"""Photos: taken in, drawn anew, shown to those who are signed in."""

@@ -1,13 +1,48 @@
-from django.http import HttpRequest, HttpResponse
+"""The only door to the photos: for those who are signed in, always as JPEG, never by file name."""
+
+from django.contrib import messages
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from garden.access import Right, right_required
+from garden.models import Photo
+from garden.photos import services
 
 
-def photo(request: HttpRequest, **kw: int) -> HttpResponse:
-    return HttpResponse("photo")
+@require_safe
+def photo(request: HttpRequest, pk: int) -> FileResponse:
+    return _picture(get_object_or_404(Photo, pk=pk), thumb=False)
 
 
-def photo_thumb(request: HttpRequest, **kw: int) -> HttpResponse:
-    return HttpResponse("photo_thumb")
+@require_safe
+def photo_thumb(request: HttpRequest, pk: int) -> FileResponse:
+    return _picture(get_object_or_404(Photo, pk=pk), thumb=True)
 
 
-def photo_delete(request: HttpRequest, **kw: int) -> HttpResponse:
-    return HttpResponse("photo_delete")
+@require_POST
+@right_required(Right.EDIT_CASES)
+def photo_delete(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(Photo.objects.select_related("planting__space__garden"), pk=pk)
+    services.photo_delete(photo=found)
+    messages.success(request, _("The photo is removed."))
+    onward = request.POST.get("next", "")
+    if not url_has_allowed_host_and_scheme(onward, {request.get_host()}, request.is_secure()):
+        onward = reverse("grower", args=[found.planting.space.garden.grower_id])
+    return redirect(onward)
+
+
+def _picture(found: Photo, *, thumb: bool) -> FileResponse:
+    try:
+        file = (found.thumbnail if thumb else found.image).open("rb")
+    except FileNotFoundError:
+        raise Http404 from None
+    response = FileResponse(file, content_type="image/jpeg")
+    name = f"thumb-{found.pk}.jpg" if thumb else f"photo-{found.pk}.jpg"
+    response["Content-Disposition"] = f'inline; filename="{name}"'
+    response["Cache-Control"] = "private, max-age=3600"
+    response["X-Content-Type-Options"] = "nosniff"
+    return response

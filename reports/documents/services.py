@@ -20,7 +20,7 @@ def plan_render(snapshot: dict[str, Any]) -> Rendered:
     return render_plan({**snapshot, "photos": photos}, pictures.__getitem__)
 
 
-def document_get_or_render(*, plan: Plan) -> Document:
+def document_get_or_render(plan: Plan) -> Document:
     """The stored document of an issued plan, rendered now if nobody did yet.
 
     Rendering takes a moment: not to be called inside a transaction. When two do it at once both render,

@@ -30,5 +30,5 @@ def plan_pdf(request: HttpRequest, plan_id: int) -> HttpResponse:
 
 def _content(plan: Plan) -> bytes:
     if not plan.is_draft:
-        return document_read(document_get_or_render(plan=plan))
+        return document_read(document_get_or_render(plan))
     return plan_render(build_snapshot(plan)).pdf

@@ -37,7 +37,7 @@ def mail_build(message: Message) -> EmailMultiAlternatives:
     if plan is not None:
         if not plan.case.grower.may_be_emailed:
             raise MayNotSendError
-        mail.attach(document_name(plan), document_read(document_get_or_render(plan=plan)), "application/pdf")
+        mail.attach(document_name(plan), document_read(document_get_or_render(plan)), "application/pdf")
     mail.message()  # a header that will not do shows here, before a server is bothered
     return mail
 

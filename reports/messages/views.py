@@ -36,7 +36,7 @@ def message_again(request: HttpRequest, message_id: int) -> HttpResponse:
     try:
         message_retry(message=message, by=request.user)
     except MessageRefusedError as error:
-        notices.error(request, " ".join(error.messages))
+        notices.error(request, str(error))
     else:
         notices.success(request, _("The message is in the queue again."))
     return redirect("messages")

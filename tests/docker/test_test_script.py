@@ -70,10 +70,13 @@ def test_servers_and_tests_end_when_the_script_is_killed(project, place, how):
         env={**os.environ, "TMPDIR": str(place), "STARTED": str(project / "started")},
         stdout=subprocess.DEVNULL,
     ) as script:
-        assert becomes_true(lambda: (project / "started").exists() or script.poll() is not None)
-        assert [line for line in processes_naming(str(place)) if "listen_addresses" in line]
-        script.send_signal(how)
-        status = script.wait(timeout=30)
+        try:
+            assert becomes_true(lambda: (project / "started").exists() or script.poll() is not None)
+            assert [line for line in processes_naming(str(place)) if "listen_addresses" in line]
+            script.send_signal(how)
+            status = script.wait(timeout=30)
+        finally:
+            script.kill()
     assert status == (-how if how == signal.SIGKILL else 128 + how)
     assert becomes_true(lambda: not processes_naming(str(place)), within_s=20)
     if how != signal.SIGKILL:

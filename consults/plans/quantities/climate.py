@@ -4,9 +4,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
+from consults.cases.wording import Wording
 from consults.plans.quantities import Answer, NotKnown, quantity
 from consults.plans.quantities.salts import band_or_ask
-from consults.cases.wording import Wording
 from garden.agronomy.air import rh_for_vpd_percent
 
 

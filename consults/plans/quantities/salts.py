@@ -4,8 +4,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
-from consults.plans.quantities import Answer, NotKnown, quantity
 from consults.cases.wording import Wording
+from consults.plans.quantities import Answer, NotKnown, quantity
 from garden.agronomy.feed import (
     alkalinity_me_l,
     dilute_feed,

@@ -4,8 +4,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
-from consults.plans.quantities import Answer, NotKnown, quantity
 from consults.cases.wording import Wording
+from consults.plans.quantities import Answer, NotKnown, quantity
 from garden.agronomy.watering import (
     available_water_l,
     daily_water_use_l,

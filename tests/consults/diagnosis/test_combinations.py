@@ -1,6 +1,7 @@
 import pytest
 from hypothesis import given, settings
 
+from consults.diagnosis import combinations as combinations_module
 from consults.diagnosis.combinations import combinations
 from consults.diagnosis.inference import posterior
 from consults.diagnosis.network import Evidence
@@ -53,3 +54,23 @@ def test_two_causes_that_only_together_explain_the_picture_come_first():
 def test_a_limit_below_one_is_refused():
     with pytest.raises(ValueError, match="limit is 0"):
         combinations(random_network(1, 3, 6), Evidence(), limit=0)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_with_many_overlapping_causes_sets_still_come_in_falling_order(seed):
+    network = random_network(seed, 12, 16, touched=(5, 9))
+    evidence = Evidence(frozenset(network.findings[:7]), frozenset(network.findings[7:10]))
+    truth = enumerate_all(network, evidence)
+    expected = sorted(truth.weights / truth.evidence, reverse=True)[:40]
+    found = [item.probability for item in combinations(network, evidence, limit=40)]
+    assert found == pytest.approx(expected, rel=1e-9)
+
+
+def test_a_search_that_is_cut_short_returns_the_beginning_of_the_right_answer(monkeypatch):
+    network = random_network(3, 12, 16, touched=(5, 9))
+    evidence = Evidence(frozenset(network.findings[:7]))
+    whole = combinations(network, evidence, limit=40)
+    monkeypatch.setattr(combinations_module, "MAX_NODES", 180)
+    part = combinations(network, evidence, limit=40)
+    assert 0 < len(part) < 40
+    assert part == whole[: len(part)]

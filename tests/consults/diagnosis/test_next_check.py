@@ -1,7 +1,7 @@
 import pytest
 from hypothesis import given, settings
 
-from consults.diagnosis import next_check
+from consults.diagnosis import next_check, sweep
 from consults.diagnosis.network import Evidence
 from consults.diagnosis.next_check import Check, next_checks, rank_checks
 from tests.consults.diagnosis.enumeration import cases, enumerate_all, network_of, random_network
@@ -81,3 +81,11 @@ def test_a_glance_does_not_win_by_dividing_by_almost_nothing():
     assert rank_checks(checks, minutes, floor=0.01)[0].code == "glance"
     with pytest.raises(ValueError, match="must be above 0"):
         rank_checks(checks, minutes, floor=0)
+
+
+def test_a_batch_cut_to_save_memory_gives_the_same_bits(monkeypatch):
+    network = random_network(4, 10, 30, touched=(5, 9))
+    evidence = Evidence(frozenset(network.findings[:6]), frozenset(network.findings[6:9]))
+    whole = next_checks(network, evidence)
+    monkeypatch.setattr(sweep, "MAX_STORED_BYTES", 1)
+    assert next_checks(network, evidence) == whole

@@ -36,7 +36,7 @@ TYPICAL: dict[str, Any] = {
         "version": 2,
         "date": "14 March 2026",
         "by": "Mia Okafor",
-        "greeting": "Dear Ana, thank you for bringing the leaves in. This is common, and peppers get over it well.",
+        "greeting": "Dear Ana, thank you for bringing the leaves in. Peppers get over this well.",
         "look_again_on": "17 March 2026",
         "draft": False,
         "supersedes": 1,
@@ -55,7 +55,8 @@ TYPICAL: dict[str, Any] = {
     "readings": [],
     "causes": [
         {
-            "code": "overwatering", "name": "Overwatering", "word": "likely", "in_ten": 7, "probability": 0.71,
+            "code": "overwatering", "name": "Overwatering",
+            "word": "likely", "in_ten": 7, "probability": 0.71,
             "definition": "The roots stand in wet medium for so long that they cannot breathe.",
             "for": ["The plant hangs although the pot is wet.", "You water every day.",
                     "The surface of the pot is green."],
@@ -67,7 +68,7 @@ TYPICAL: dict[str, Any] = {
         {
             "code": "high-root-zone-ph", "name": "Root-zone pH too high", "word": "possible", "in_ten": 4,
             "probability": 0.38,
-            "definition": "Above its band the plant cannot take up iron and manganese, though they are there.",
+            "definition": "Above its band the plant cannot take up iron, though it is there.",
             "for": ["Root-zone pH is 7.4, above the 5.5 to 6.3 peppers like."], "against": [],
             "wrong_cost": "a lower pH than needed costs little for a week.",
             "laboratory": "A leaf analysis of young leaves tells iron from manganese.",
@@ -80,27 +81,29 @@ TYPICAL: dict[str, Any] = {
     "enough_to_tell": True,
     "fit": "fits",
     "next_checks": [
-        {"name": "Look at the roots", "how": "Tip one plant out of its pot. Healthy roots are white and smell of "
-         "earth; brown, soft ones that smell foul mean the roots are dying.", "minutes": 5.0},
+        {"name": "Look at the roots", "how": "Tip one plant out of its pot. Healthy roots are white and "
+         "smell of earth; brown, soft ones that smell foul mean the roots are dying.", "minutes": 5.0},
     ],
     "actions": [
         {"when": "today", "text": "Stop watering until the pot feels light.",
          "quantity": "every 4 days, 1.2 litres for each pot",
          "why": "Roots need air as much as water; a drying pot draws air in.",
          "stop_when": "The plants hang and the pots are light: water at once and call us.", "buys": False},
-        {"when": "today", "text": "Lower the pH of the next feed.", "quantity": "pH 5.8, measured after mixing",
+        {"when": "today", "text": "Lower the pH of the next feed.",
+         "quantity": "pH 5.8, measured after mixing",
          "why": "The root zone follows the feed within a week or two.",
          "stop_when": "Runoff falls below pH 5.2.", "buys": True},
         {"when": "today", "text": "Empty the saucers under the pots.", "quantity": "",
          "why": "Standing water climbs back into the pot.", "stop_when": "", "buys": False},
         {"when": "this-week", "text": "Raise the lamp.", "quantity": "to 0.55 metres above the leaves",
          "why": "A plant with tired roots cannot use so much light.", "stop_when": "", "buys": False},
-        {"when": "later", "text": "Repot into a mix with more perlite.", "quantity": "1 part perlite to 2 parts peat",
+        {"when": "later", "text": "Repot into a mix with more perlite.",
+         "quantity": "1 part perlite to 2 parts peat",
          "why": "It holds more air after watering.", "stop_when": "", "buys": True},
     ],
     "workings": [
         {"title": "How often to water", "shown": "every 4 days",
-         "lines": ["Pot 7.5 L × available water 0.24 = 1.8 L; two thirds of it may go before watering: 1.2 L.",
+         "lines": ["Pot 7.5 L × available water 0.24 = 1.8 L; two thirds of it may go first: 1.2 L.",
                    "Use about 0.3 L a day at a vapour pressure deficit of 1.1 kPa: 1.2 / 0.3 = 4 days."],
          "source": "common practice, no source", "estimate": True},
         {"title": "Vapour pressure deficit", "shown": "1.96 kPa",
@@ -108,7 +111,8 @@ TYPICAL: dict[str, Any] = {
          "source": "FAO Irrigation and Drainage Paper 56, equation 11 (from memory)", "estimate": False},
     ],
     "cautions": [
-        "Acid for lowering pH burns skin and eyes: wear gloves and glasses, pour acid into water, never water into acid.",
+        "Acid for lowering pH burns skin and eyes: wear gloves and glasses, pour acid into water, "
+        "never water into acid.",
         "Switch the lamp off at the plug before you move it, and keep water away from plugs.",
     ],
     "better": [
@@ -120,11 +124,14 @@ TYPICAL: dict[str, Any] = {
 }  # fmt: skip
 
 
-def _reading(code: str, name: str, shown: str, unit: str, edges: tuple[float, ...], verdict: str) -> dict[str, Any]:
+def _reading(
+    code: str, name: str, shown: str, unit: str, edges: tuple[float, ...], verdict: str
+) -> dict[str, Any]:
     return {
         "code": code, "name": name, "shown": shown, "unit": unit, "value": float(shown),
         **(dict(zip(_EDGES, edges, strict=True)) if edges else dict.fromkeys(_EDGES)),
-        "band_shown": f"{edges[0]:g} to {edges[1]:g}" if edges else "", "verdict": verdict, "origin": "measured",
+        "band_shown": f"{edges[0]:g} to {edges[1]:g}" if edges else "",
+        "verdict": verdict, "origin": "measured",
     }  # fmt: skip
 
 
@@ -135,7 +142,14 @@ TYPICAL["readings"] = [
     _reading("rh_percent", "Relative humidity by day", "45", "%", (55, 75, 40, 85), "below"),
     _reading("water_sodium_mg_l", "Sodium in the water", "12", "mg/L", (), "no-band"),
     {
-        **_reading("vpd_kpa", "Vapour pressure deficit of the air (VPD)", "1.96", "kPa", (0.6, 1.3, 0.3, 1.8), "above"),
+        **_reading(
+            "vpd_kpa",
+            "Vapour pressure deficit of the air (VPD)",
+            "1.96",
+            "kPa",
+            (0.6, 1.3, 0.3, 1.8),
+            "above",
+        ),
         "origin": "computed",
     },
 ]
@@ -147,7 +161,9 @@ def typical() -> dict[str, Any]:
 
 def unsure() -> dict[str, Any]:
     made = typical()
-    made.update(enough_to_tell=False, fit="unusual", actions=[], causes=[], cautions=[], better=[], workings=[])
+    made.update(
+        enough_to_tell=False, fit="unusual", actions=[], causes=[], cautions=[], better=[], workings=[]
+    )
     return made
 
 
@@ -165,7 +181,8 @@ def many_actions(count: int = 40) -> dict[str, Any]:
     made = typical()
     first = made["actions"]
     made["actions"] = [
-        {**first[index % 5], "text": f"Step {index + 1}: {first[index % 5]['text']}"} for index in range(count)
+        {**first[index % 5], "text": f"Step {index + 1}: {first[index % 5]['text']}"}
+        for index in range(count)
     ]
     return made
 
@@ -174,7 +191,9 @@ def photo(number: int) -> bytes:
     """A drawn leaf, wide for odd numbers and tall for even ones."""
     size = (1200, 900) if number % 2 else (900, 1200)
     picture = Image.new("RGB", size, (238, 232, 218))
-    ImageDraw.Draw(picture).ellipse((200, 200, size[0] - 200, size[1] - 200), fill=(70, 110 + number % 40, 60))
+    ImageDraw.Draw(picture).ellipse(
+        (200, 200, size[0] - 200, size[1] - 200), fill=(70, 110 + number % 40, 60)
+    )
     out = io.BytesIO()
     picture.save(out, "JPEG", quality=80)
     return out.getvalue()
@@ -183,7 +202,12 @@ def photo(number: int) -> bytes:
 def with_photos(count: int) -> dict[str, Any]:
     made = typical()
     made["photos"] = [
-        {"id": number, "caption": f"Leaf {number} from above" if number % 3 else "", "width": 1200, "height": 900}
+        {
+            "id": number,
+            "caption": f"Leaf {number} from above" if number % 3 else "",
+            "width": 1200,
+            "height": 900,
+        }
         for number in range(1, count + 1)
     ]
     return made

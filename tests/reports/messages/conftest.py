@@ -70,7 +70,9 @@ def shared_database(transactional_db: None, settings: Any, tmp_path: Path) -> It
 
 
 @pytest.fixture
-def start(shared_database: str, tmp_path: Path) -> Iterator[Callable[..., subprocess.Popen[str]]]:
+def start(
+    shared_database: str, settings: Any, tmp_path: Path
+) -> Iterator[Callable[..., subprocess.Popen[str]]]:
     """`start("-m", "celery", …, REDIS_URL=…)`: a Python process of the site on the same database."""
     started: list[subprocess.Popen[str]] = []
 
@@ -79,7 +81,11 @@ def start(shared_database: str, tmp_path: Path) -> Iterator[Callable[..., subpro
             [sys.executable, *arguments],
             cwd=ROOT,
             env={
-                **{name: os.environ[name] for name in ("PATH", "TMPDIR", "LD_LIBRARY_PATH") if name in os.environ},
+                **{
+                    name: os.environ[name]
+                    for name in ("PATH", "TMPDIR", "LD_LIBRARY_PATH")
+                    if name in os.environ
+                },
                 "DJANGO_SETTINGS_MODULE": "consults.project.settings.local",
                 "DATABASE_URL": shared_database,
                 "DATA_DIR": str(tmp_path / "data"),
@@ -96,11 +102,13 @@ def start(shared_database: str, tmp_path: Path) -> Iterator[Callable[..., subpro
         return process
 
     (tmp_path / "data").mkdir()
+    settings.MEDIA_ROOT = tmp_path / "data" / "private"  # what one of them stores the other finds
     yield run
     for process in started:
         if process.poll() is None:
             process.kill()
-        process.communicate()
+        output, _ = process.communicate()
+        print(output)  # shown when the test fails  # noqa: T201
 
 
 def wait_until(holds: Callable[[], bool], *, seconds: float = 60) -> None:

@@ -22,6 +22,14 @@ SHOP = {
     "opening_hours": "9 to 18",
     "paper": "A4",
 }
+_EMPTY = ("seen", "not_seen", "practices", "readings", "causes", "other_causes", "next_checks", "workings")
+_EMPTY += ("cautions", "better", "photos")
+_ACTION = {
+    "text": "Let the pot dry until it is light.",
+    "quantity": "",
+    "why": "Roots need air.",
+    "stop_when": "",
+}
 
 
 def make_staff(role: str = "consultant") -> Staff:
@@ -29,7 +37,11 @@ def make_staff(role: str = "consultant") -> Staff:
 
 
 def make_grower(**changes: Any) -> Grower:
-    facts = {"name": "Ida Moss", "email": f"ida{next(_numbers)}@home.example", "email_consent_at": timezone.now()}
+    facts = {
+        "name": "Ida Moss",
+        "email": f"ida{next(_numbers)}@home.example",
+        "email_consent_at": timezone.now(),
+    }
     return Grower.objects.create(**{**facts, **changes})
 
 
@@ -46,21 +58,27 @@ def make_snapshot(case: Case, **shop: Any) -> dict[str, Any]:
         "shop": {**SHOP, **shop},
         "grower": {"name": case.grower.name},
         "case": {
-            "number": case.pk, "opened_on": "12 March 2026", "crop": "basil", "stage": "", "system": "",
-            "medium": "", "garden": "", "story": "The leaves hang.", "onset_days": None,
+            **dict.fromkeys(("crop", "stage", "system", "medium", "garden"), ""),
+            "number": case.pk,
+            "opened_on": "12 March 2026",
+            "story": "The leaves hang.",
+            "onset_days": None,
         },
         "plan": {
-            "version": 1, "date": "14 March 2026", "by": "Ada", "greeting": "", "look_again_on": "17 March 2026",
-            "draft": False, "supersedes": None,
+            "version": 1,
+            "date": "14 March 2026",
+            "by": "Ada",
+            "greeting": "",
+            "look_again_on": "17 March 2026",
+            "draft": False,
+            "supersedes": None,
         },
-        "seen": [], "not_seen": [], "practices": [], "readings": [], "causes": [], "other_causes": [],
-        "enough_to_tell": True, "fit": "fits", "next_checks": [],
-        "actions": [
-            {"when": "today", "text": "Let the pot dry until it is light.", "quantity": "", "why": "Roots need air.",
-             "stop_when": "", "buys": False}
-        ],
-        "workings": [], "cautions": [], "better": [], "photos": [], "ruleset": "0a1b2c3d4e5f",
-    }  # fmt: skip
+        **{part: [] for part in _EMPTY},
+        "enough_to_tell": True,
+        "fit": "fits",
+        "actions": [{**_ACTION, "when": "today", "buys": False}],
+        "ruleset": "0a1b2c3d4e5f",
+    }
 
 
 def make_plan(*, grower: Grower | None = None, shop: dict[str, Any] | None = None, **changes: Any) -> Plan:

@@ -1,10 +1,11 @@
 """A message is written with the plan it brings, or not at all."""
 
 import pytest
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils import timezone
 
+from consults.errors import DeskError
 from consults.models import Plan
 from consults.signals import plan_issued
 from reports.messages import services
@@ -60,9 +61,11 @@ def test_the_same_plan_announced_twice_is_one_message() -> None:
         ({"email": "ida@home.example\nBcc: all@home.example"}, "not a complete email address"),
     ],
 )
-def test_email_that_may_not_be_sent_is_refused_with_a_reason_and_undoes_the_issue(facts: dict, says: str) -> None:
+def test_email_that_may_not_be_sent_is_refused_with_a_reason_and_undoes_the_issue(
+    facts: dict, says: str
+) -> None:
     grower = make_grower(**facts)
-    with pytest.raises(ValidationError, match=says), transaction.atomic():
+    with pytest.raises(DeskError, match=says), transaction.atomic():
         plan = make_plan(grower=grower)
         plan_issued.send(sender=Plan, plan=plan, send_email=True, by=plan.issued_by)
     assert not Plan.objects.exists()
@@ -101,7 +104,7 @@ def test_telling_workers_that_fails_does_not_undo_the_issue(monkeypatch: pytest.
 
 
 def test_a_name_with_line_breaks_stays_one_line_in_the_subject() -> None:
-    announce(make_plan(shop={"name": "Bench\r\nBcc: all@home.example\u2028x\x00"}))
+    announce(make_plan(shop={"name": "Bench\r\nBcc: all@home.example\u2028x\x07"}))
     subject = Message.objects.get().subject
     assert subject.isprintable()
     assert "Bench Bcc: all@home.example x" in subject
@@ -115,7 +118,7 @@ def test_a_very_long_shop_name_still_makes_a_message() -> None:
 def test_the_message_id_is_of_the_sending_domain_and_the_same_for_the_same_news(settings) -> None:
     settings.DEFAULT_FROM_EMAIL = "Bench <plans@bücher.example>"
     assert message_id("plan-issued:1") == message_id("plan-issued:1") != message_id("plan-issued:2")
-    # RFC 3492 section 7.1 has no such name; "xn--bcher-kva" is the usual IDNA example, written from memory.
+    # The usual example of an internationalised domain name, from memory.
     assert message_id("plan-issued:1").endswith("@xn--bcher-kva.example>")
 
 
@@ -139,7 +142,7 @@ def test_a_message_given_up_is_queued_again_to_the_address_the_grower_has_now() 
 @pytest.mark.parametrize("facts", [{"state": "waiting"}, {"state": "sent", "sent_at": timezone.now()}])
 def test_only_a_message_given_up_can_be_tried_again(facts: dict) -> None:
     message = make_message(**facts)
-    with pytest.raises(ValidationError, match="given up"):
+    with pytest.raises(DeskError, match="given up"):
         message_retry(message=message, by=make_staff())
     message.refresh_from_db()
     assert message.state == facts["state"]
@@ -158,5 +161,5 @@ def test_trying_again_is_refused_when_the_consent_was_taken_back() -> None:
     grower = message.plan.case.grower
     grower.email_consent_at = None
     grower.save()
-    with pytest.raises(ValidationError, match="has not agreed"):
+    with pytest.raises(DeskError, match="has not agreed"):
         message_retry(message=message, by=make_staff())

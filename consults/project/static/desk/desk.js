@@ -19,6 +19,25 @@
     form.dataset.sent = "yes";
     window.setTimeout(function () { delete form.dataset.sent; }, 4000);
   });
+  // A drawer on a phone is a margin on a wide screen: there it stands open.
+  var wide = window.matchMedia("(min-width: 901px)");
+  function settle() {
+    document.querySelectorAll("details[data-open-when-wide]").forEach(function (part) { part.open = wide.matches; });
+  }
+  wide.addEventListener("change", settle);
+  document.addEventListener("DOMContentLoaded", settle);
+  // Following a link to a finding opens the part of the plant it stands in, and closes the drawer over it.
+  function reveal() {
+    var target = window.location.hash && document.getElementById(window.location.hash.slice(1));
+    if (!target) { return; }
+    if (!wide.matches) { settle(); }
+    for (var part = target.closest("details"); part; part = part.parentElement.closest("details")) { part.open = true; }
+    target.scrollIntoView({ block: "center" });
+    var first = target.querySelector("input");
+    if (first) { first.focus({ preventScroll: true }); }
+  }
+  window.addEventListener("hashchange", reveal);
+  document.addEventListener("DOMContentLoaded", reveal);
   // Pressing the browser's back button must not leave a form locked.
   window.addEventListener("pageshow", function () {
     document.querySelectorAll("form[data-sent]").forEach(function (form) { delete form.dataset.sent; });

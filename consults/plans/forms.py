@@ -1,0 +1,94 @@
+"""Forms of the plan builder and of the look afterwards."""
+
+import datetime
+from typing import Any
+
+from crispy_forms.layout import Div, Layout
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from consults.choices import Progress, When
+from consults.models import PlanAction
+from garden.forms import desk_helper
+from garden.models import Grower
+
+
+class ActionForm(forms.ModelForm):  # type: ignore[type-arg]
+    class Meta:
+        model = PlanAction
+        fields = ["included", "when", "text", "quantity"]
+        widgets = {"text": forms.Textarea(attrs={"rows": 2})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = desk_helper(
+            Layout(
+                "text",
+                Div("quantity", "when", css_class="action-row"),
+                *(["included"] if self.instance.pk else []),
+            ),
+            button="" if self.instance.pk else _("Add this line"),
+            tag=False,
+        )
+        if not self.instance.pk:
+            del self.fields["included"]
+            self.fields["when"].initial = When.TODAY
+
+
+class PlanWordsForm(forms.Form):
+    greeting = forms.CharField(
+        label=gettext_lazy("Opening words (optional)"),
+        required=False,
+        max_length=1200,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    look_again_on = forms.DateField(
+        label=gettext_lazy("We look again on"),
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = desk_helper(Layout("greeting", "look_again_on"), button="", tag=False)
+
+    def clean_look_again_on(self) -> datetime.date | None:
+        day: datetime.date | None = self.cleaned_data["look_again_on"]
+        if day is not None and day < timezone.localdate():
+            raise forms.ValidationError(_("This day has passed. Choose today or a later day."))
+        return day
+
+
+class IssueForm(forms.Form):
+    send_email = forms.BooleanField(required=False)
+
+    def __init__(self, *args: Any, grower: Grower, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["send_email"]
+        field.label = _("Email it to %(address)s") % {"address": grower.email or _("(no address)")}
+        field.initial = grower.may_be_emailed
+        if not grower.may_be_emailed:
+            field.disabled = True
+            field.initial = False
+            field.help_text = _(
+                "The grower has not agreed to be emailed, or there is no address. Enter both on the grower's page."
+            )
+        self.helper = desk_helper(button=_("Issue the plan"), tag=False)
+
+
+class FollowUpForm(forms.Form):
+    progress = forms.ChoiceField(
+        label=gettext_lazy("How is it now?"), choices=Progress.choices, widget=forms.RadioSelect
+    )
+    note = forms.CharField(
+        label=gettext_lazy("What was done, what changed"),
+        required=False,
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 4}),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = desk_helper(button=_("Record the look"))

@@ -1,0 +1,68 @@
+"""Reads for the plan pages and the looks due."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+
+from consults.choices import When
+from consults.models import FollowUp, Plan, PlanAction
+from consults.plans.building import find_conflicts
+from consults.plans.forms import ActionForm
+
+PAGE = 50
+
+
+def plan_get(pk: int) -> Plan:
+    """A plan with its case, grower and actions; 404 when there is none."""
+    rows = Plan.objects.select_related("case__grower", "case__planting", "issued_by", "created_by")
+    return get_object_or_404(rows.prefetch_related("actions"), pk=pk)
+
+
+@dataclass(frozen=True)
+class ActionGroup:
+    name: str
+    forms: list[ActionForm]
+
+
+def action_groups(plan: Plan) -> list[ActionGroup]:
+    """The lines of a draft as small forms, by when they are done."""
+    actions = list(plan.actions.all())
+    return [
+        ActionGroup(str(when.label), [action_form(action) for action in actions if action.when == when])
+        for when in When
+    ]
+
+
+def action_form(action: PlanAction, data: Any = None) -> ActionForm:
+    """The form of one line."""
+    return ActionForm(data, instance=action, prefix=f"a{action.pk}")
+
+
+def plan_conflicts(plan: Plan) -> list[tuple[PlanAction, PlanAction]]:
+    """Pairs of kept lines that contradict each other."""
+    kept = {action.code: action for action in plan.actions.all() if action.included and action.code}
+    pairs = find_conflicts([(code, action.opposes) for code, action in kept.items()])
+    return [(kept[pair.first], kept[pair.second]) for pair in pairs]
+
+
+def looks_open() -> list[FollowUp]:
+    """Looks not done yet, the most overdue first."""
+    rows = FollowUp.objects.filter(done_at__isnull=True).select_related(
+        "plan__case__grower", "plan__case__planting"
+    )
+    return list(rows.order_by("due_on", "pk")[:PAGE])
+
+
+def looks_done() -> list[FollowUp]:
+    """The last looks done."""
+    rows = FollowUp.objects.filter(done_at__isnull=False).select_related(
+        "plan__case__grower", "plan__case__planting"
+    )
+    return list(rows.order_by("-done_at")[:10])
+
+
+def is_overdue(look: FollowUp) -> bool:
+    """The day of the look has passed and nobody looked."""
+    return look.done_at is None and look.due_on < timezone.localdate()

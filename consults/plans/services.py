@@ -1,0 +1,215 @@
+"""Writes about plans: drafting, editing, issuing, the next version, the look afterwards."""
+
+import datetime
+import hashlib
+import json
+from collections.abc import Sequence
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone, translation
+from django.utils.translation import gettext as _
+
+from consults.cases.facts import gather
+from consults.cases.rows import casefile_from_rows
+from consults.cases.services import ranking_store
+from consults.cases.wording import Wording
+from consults.choices import CaseStatus, PlanStatus, Progress
+from consults.errors import DeskError
+from consults.models import Case, FollowUp, Plan, PlanAction
+from consults.plans.building import DraftAction, build_draft, find_conflicts
+from consults.plans.snapshot import build_snapshot
+from consults.rules.selectors import ruleset_current
+from consults.signals import plan_issued
+from garden.access import Right, check_right
+from garden.models import Staff
+from garden.reference.loader import load_reference
+from garden.reference.schema import text
+
+
+def plan_draft(*, case: Case, causes: Sequence[str], by: Staff) -> Plan:
+    """Make the case's draft for these causes, or make it anew; lines edited by hand are kept.
+
+    Raises DeskError when no cause was chosen or one is unknown.
+    """
+    check_right(by, Right.DRAFT_PLANS)
+    ruleset, reference = ruleset_current(), load_reference()
+    if not causes:
+        raise DeskError(_("Choose at least one cause, then build the plan."))
+    if any(code not in ruleset.causes for code in causes):
+        raise DeskError(_("One of the causes is not in the rules any more. Reload the page."))
+    language = case.grower.language
+    with translation.override(language), transaction.atomic():
+        Case.objects.select_for_update().get(pk=case.pk)
+        draft = build_draft(
+            causes, gather(casefile_from_rows(case), reference), ruleset, Wording(case.grower.units)
+        )
+        plan = case.plans.filter(status=PlanStatus.DRAFT).first()
+        if plan is None:
+            plan = Plan(case=case, version=case.plans.count() + 1, created_by=by)
+            plan.look_again_on = timezone.localdate() + datetime.timedelta(days=draft.look_again_days)
+        plan.causes = list(causes)
+        plan.ranking = ranking_store(case=case, by=by)
+        plan.save()
+        _replace_actions(plan, draft.actions, language)
+    return plan
+
+
+def _replace_actions(plan: Plan, lines: Sequence[DraftAction], language: str) -> None:
+    kept = {action.code: action for action in plan.actions.filter(edited=True)}
+    plan.actions.filter(edited=False).delete()
+    position = 0
+    for line in lines:
+        position += 10
+        if line.action.code in kept:
+            kept[line.action.code].position = position
+            kept[line.action.code].save(update_fields=["position"])
+            continue
+        PlanAction.objects.create(plan=plan, position=position, **_action_values(line, language))
+
+
+def _action_values(line: DraftAction, language: str) -> dict[str, Any]:
+    action, worked = line.action, line.worked
+    return {
+        "code": action.code,
+        "causes": list(line.causes),
+        "included": line.included,
+        "when": action.when,
+        "text": text(action.text, language),
+        "why": text(action.why, language),
+        "stop_when": text(action.stop_when, language),
+        "buys": action.buys,
+        "cautions": list(action.cautions),
+        "opposes": list(action.opposes),
+        "quantity_code": action.quantity or "",
+        "quantity": worked.shown if worked else "",
+        "working": {
+            "title": worked.title, "shown": worked.shown, "lines": list(worked.lines),
+            "source": worked.source, "estimate": worked.estimate, "needs": worked.needs,
+        } if worked else {},
+    }  # fmt: skip
+
+
+def action_edit(*, action: PlanAction, included: bool, when: str, text: str, quantity: str) -> None:
+    """Change a line of a draft. A changed line is not overwritten when the plan is built again."""
+    _check_draft(action.plan)
+    changed = (action.included, action.when, action.text, action.quantity) != (included, when, text, quantity)
+    action.included, action.when, action.text, action.quantity = included, when, text, quantity
+    action.edited = action.edited or changed
+    action.save()
+
+
+def action_add(*, plan: Plan, when: str, text: str, quantity: str = "") -> PlanAction:
+    """Add a line of the shop's own to a draft."""
+    _check_draft(plan)
+    last = plan.actions.order_by("-position").first()
+    return PlanAction.objects.create(
+        plan=plan,
+        position=(last.position if last else 0) + 10,
+        when=when,
+        text=text,
+        quantity=quantity,
+        edited=True,
+    )
+
+
+def plan_tell(*, plan: Plan, greeting: str, look_again_on: datetime.date | None) -> None:
+    """Change the opening words and the next look of a draft."""
+    _check_draft(plan)
+    plan.greeting, plan.look_again_on = greeting, look_again_on
+    plan.save(update_fields=["greeting", "look_again_on"])
+
+
+def plan_issue(*, plan: Plan, by: Staff, send_email: bool) -> Plan:
+    """Issue a draft: its snapshot is fixed for good, the look afterwards is noted, the mail is queued.
+
+    All or nothing. Raises DeskError when the plan is not ready, PermissionDenied without the right.
+    """
+    check_right(by, Right.ISSUE_PLANS)
+    with transaction.atomic():
+        plan = Plan.objects.select_for_update().select_related("case__grower").get(pk=plan.pk)
+        _check_ready(plan)
+        plan.issued_at, plan.issued_by = timezone.now(), by
+        plan.status = PlanStatus.ISSUED
+        plan.snapshot = build_snapshot(plan)
+        plan.snapshot_sha256 = snapshot_hash(plan.snapshot)
+        plan.save()
+        _note_look(plan)
+        case = plan.case
+        if case.status == CaseStatus.OPEN:
+            case.status = CaseStatus.PLANNED
+            case.save(update_fields=["status"])
+        plan_issued.send(sender=Plan, plan=plan, send_email=send_email, by=by)
+    return plan
+
+
+def snapshot_hash(snapshot: dict[str, Any]) -> str:
+    """SHA-256 of the snapshot in canonical JSON."""
+    canonical = json.dumps(snapshot, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def plan_revise(*, plan: Plan, by: Staff) -> Plan:
+    """The next version of an issued plan, as a draft with the same lines; an existing draft is returned."""
+    check_right(by, Right.DRAFT_PLANS)
+    draft = plan.case.plans.filter(status=PlanStatus.DRAFT).first()
+    if draft is not None:
+        return draft
+    try:
+        with transaction.atomic():
+            newest = plan.case.plans.order_by("-version").first()
+            draft = Plan.objects.create(
+                case=plan.case,
+                version=(newest.version if newest else 0) + 1,
+                causes=plan.causes,
+                ranking=plan.ranking,
+                greeting=plan.greeting,
+                look_again_on=plan.look_again_on,
+                created_by=by,
+            )
+            for action in plan.actions.all():
+                action.pk = None
+                action.plan = draft
+                action.edited = True
+                action._state.adding = True
+                action.save()
+    except IntegrityError:
+        # A colleague pressed the same button: theirs is the draft.
+        return plan.case.plans.get(status=PlanStatus.DRAFT)
+    return draft
+
+
+def follow_up_record(*, follow_up: FollowUp, progress: str, note: str, by: Staff) -> None:
+    """Record how the garden was at the look afterwards."""
+    check_right(by, Right.EDIT_CASES)
+    if progress not in Progress.values:
+        raise DeskError(_("Say how the garden is now."))
+    follow_up.progress, follow_up.note = progress, note
+    follow_up.done_at, follow_up.done_by = timezone.now(), by
+    follow_up.save()
+
+
+def _check_draft(plan: Plan) -> None:
+    if not plan.is_draft:
+        raise DeskError(_("This plan was issued and never changes. Make the next version instead."))
+
+
+def _check_ready(plan: Plan) -> None:
+    _check_draft(plan)
+    kept = list(plan.actions.filter(included=True))
+    if not kept:
+        raise DeskError(_("The plan has no action yet. Keep at least one."))
+    conflicts = find_conflicts([(action.code, action.opposes) for action in kept if action.code])
+    if conflicts:
+        texts = {action.code: action.text for action in kept}
+        raise DeskError(
+            _("These two contradict each other, keep one: “%(first)s” and “%(second)s”.")
+            % {"first": texts[conflicts[0].first], "second": texts[conflicts[0].second]}
+        )
+
+
+def _note_look(plan: Plan) -> None:
+    """One open look for a case: a newer plan's date takes the place of an older one not yet done."""
+    FollowUp.objects.filter(plan__case=plan.case, done_at__isnull=True).delete()
+    if plan.look_again_on:
+        FollowUp.objects.create(plan=plan, due_on=plan.look_again_on)

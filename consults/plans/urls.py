@@ -1,0 +1,18 @@
+"""Addresses of plans and looks afterwards."""
+
+from django.urls import path
+
+from consults.plans import views
+
+urlpatterns = [
+    path("cases/<int:pk>/plan/", views.plan_draft_view, name="plan-draft"),
+    path("plans/<int:pk>/", views.plan_view, name="plan"),
+    path("plans/<int:pk>/edit/", views.plan_edit, name="plan-edit"),
+    path("plans/<int:pk>/words/", views.plan_words, name="plan-words"),
+    path("plans/<int:pk>/actions/", views.action_new, name="action-new"),
+    path("plans/<int:plan_pk>/actions/<int:pk>/", views.action_edit_view, name="action-edit"),
+    path("plans/<int:pk>/issue/", views.plan_issue_view, name="plan-issue"),
+    path("plans/<int:pk>/next-version/", views.plan_revise_view, name="plan-revise"),
+    path("looks/", views.follow_ups, name="follow-ups"),
+    path("looks/<int:pk>/", views.follow_up, name="follow-up"),
+]

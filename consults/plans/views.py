@@ -1,0 +1,147 @@
+"""The plan builder, the issued plan, and the looks afterwards."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from consults.cases.selectors import cause_name
+from consults.errors import DeskError
+from consults.models import Case, FollowUp, Plan, PlanAction
+from consults.plans import selectors, services
+from consults.plans.forms import ActionForm, FollowUpForm, IssueForm, PlanWordsForm
+from consults.rules.selectors import ruleset_current
+from garden.access import Right, right_required
+
+
+@require_POST
+@right_required(Right.DRAFT_PLANS)
+def plan_draft_view(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(Case.objects.select_related("grower", "planting__space__garden"), pk=pk)
+    try:
+        plan = services.plan_draft(case=found, causes=request.POST.getlist("causes"), by=request.user)  # type: ignore[arg-type]
+    except DeskError as error:
+        messages.error(request, str(error))
+        return redirect("case", pk=pk)
+    return redirect("plan-edit", pk=plan.pk)
+
+
+@require_GET
+@right_required(Right.DRAFT_PLANS)
+def plan_edit(request: HttpRequest, pk: int) -> HttpResponse:
+    plan = selectors.plan_get(pk)
+    if not plan.is_draft:
+        return redirect("plan", pk=pk)
+    words = PlanWordsForm(initial={"greeting": plan.greeting, "look_again_on": plan.look_again_on})
+    return render(request, "plans/plan_edit.html", _edit_context(plan, words))
+
+
+def _edit_context(plan: Plan, words: PlanWordsForm) -> dict[str, object]:
+    ruleset, language = ruleset_current(), get_language() or "en"
+    return {
+        "plan": plan,
+        "case": plan.case,
+        "causes": [cause_name(ruleset, code, language) for code in plan.causes],
+        "groups": selectors.action_groups(plan),
+        "conflicts": selectors.plan_conflicts(plan),
+        "words_form": words,
+        "new_form": ActionForm(),
+        "issue_form": IssueForm(grower=plan.case.grower),
+    }
+
+
+@require_POST
+@right_required(Right.DRAFT_PLANS)
+def plan_words(request: HttpRequest, pk: int) -> HttpResponse:
+    plan = selectors.plan_get(pk)
+    form = PlanWordsForm(request.POST)
+    saved = form.is_valid()
+    if saved:
+        services.plan_tell(plan=plan, **form.cleaned_data)
+    context = {"plan": plan, "words_form": form, "saved": saved}
+    return render(request, "plans/_words.html", context, status=200 if saved else 422)
+
+
+@require_POST
+@right_required(Right.DRAFT_PLANS)
+def action_edit_view(request: HttpRequest, plan_pk: int, pk: int) -> HttpResponse:
+    action = get_object_or_404(PlanAction.objects.select_related("plan"), pk=pk, plan_id=plan_pk)
+    form = selectors.action_form(PlanAction.objects.get(pk=pk), request.POST)
+    saved = form.is_valid()
+    if saved:
+        services.action_edit(action=action, **form.cleaned_data)
+        form = selectors.action_form(action)
+    plan = selectors.plan_get(plan_pk)
+    context = {"form": form, "plan": plan, "saved": saved, "conflicts": selectors.plan_conflicts(plan)}
+    return render(request, "plans/_action_saved.html", context, status=200 if saved else 422)
+
+
+@require_POST
+@right_required(Right.DRAFT_PLANS)
+def action_new(request: HttpRequest, pk: int) -> HttpResponse:
+    plan = selectors.plan_get(pk)
+    form = ActionForm(request.POST)
+    if form.is_valid():
+        services.action_add(plan=plan, **form.cleaned_data)
+        return redirect("plan-edit", pk=pk)
+    words = PlanWordsForm(initial={"greeting": plan.greeting, "look_again_on": plan.look_again_on})
+    return render(
+        request, "plans/plan_edit.html", {**_edit_context(plan, words), "new_form": form}, status=422
+    )
+
+
+@require_POST
+@right_required(Right.ISSUE_PLANS)
+def plan_issue_view(request: HttpRequest, pk: int) -> HttpResponse:
+    plan = selectors.plan_get(pk)
+    form = IssueForm(request.POST, grower=plan.case.grower)
+    form.is_valid()
+    try:
+        services.plan_issue(plan=plan, by=request.user, send_email=form.cleaned_data["send_email"])  # type: ignore[arg-type]
+    except (DeskError, ValidationError) as error:
+        messages.error(request, " ".join(getattr(error, "messages", [str(error)])))
+        return redirect("plan-edit", pk=pk)
+    messages.success(
+        request, _("The plan is issued. It never changes from now on; a change becomes the next version.")
+    )
+    return redirect("plan", pk=pk)
+
+
+@require_GET
+def plan_view(request: HttpRequest, pk: int) -> HttpResponse:
+    plan = selectors.plan_get(pk)
+    if plan.is_draft:
+        return redirect("plan-edit", pk=pk)
+    newest = plan.case.plans.order_by("-version").first()
+    context = {"plan": plan, "case": plan.case, "snapshot": plan.snapshot, "newest": newest}
+    return render(request, "plans/plan.html", context)
+
+
+@require_POST
+@right_required(Right.DRAFT_PLANS)
+def plan_revise_view(request: HttpRequest, pk: int) -> HttpResponse:
+    plan = services.plan_revise(plan=selectors.plan_get(pk), by=request.user)  # type: ignore[arg-type]
+    return redirect("plan-edit", pk=plan.pk)
+
+
+@require_GET
+def follow_ups(request: HttpRequest) -> HttpResponse:
+    context = {"open": selectors.looks_open(), "done": selectors.looks_done(), "today": timezone.localdate()}
+    return render(request, "plans/follow_ups.html", context)
+
+
+@right_required(Right.EDIT_CASES)
+def follow_up(request: HttpRequest, pk: int) -> HttpResponse:
+    look = get_object_or_404(
+        FollowUp.objects.select_related("plan__case__grower", "plan__case__planting"), pk=pk
+    )
+    form = FollowUpForm(request.POST or None, initial={"progress": look.progress, "note": look.note})
+    if request.method == "POST" and form.is_valid():
+        services.follow_up_record(follow_up=look, by=request.user, **form.cleaned_data)  # type: ignore[arg-type]
+        messages.success(request, _("Recorded."))
+        return redirect("case", pk=look.plan.case_id)
+    return render(request, "plans/follow_up.html", {"look": look, "form": form, "case": look.plan.case})

@@ -1,0 +1,66 @@
+"""Writes the shop's settings and its people."""
+
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from consults.errors import DeskError
+from consults.models import Shop
+from consults.shop.middleware import forget_time_zone
+from consults.shop.selectors import shop_get
+from garden.access import Role
+from garden.models import Staff
+
+
+class StaffRefused(DeskError):  # noqa: N818 - says what happened
+    """A change that would leave no manager or lock somebody out; `field` is where to mend it."""
+
+    def __init__(self, field: str, message: str) -> None:
+        self.field = field
+        super().__init__(message)
+
+
+@transaction.atomic
+def shop_save(*, data: dict[str, Any], by: Staff) -> Shop:
+    """Change the shop's settings. The time zone counts from the next page on."""
+    shop = shop_get()
+    for name, value in data.items():
+        setattr(shop, name, value)
+    shop._history_user = by  # type: ignore[attr-defined]
+    shop.save()
+    transaction.on_commit(forget_time_zone)
+    return shop
+
+
+@transaction.atomic
+def staff_save(*, data: dict[str, Any], by: Staff, password: str = "", person: Staff | None = None) -> Staff:
+    """Enter or change a member of staff.
+
+    Raises StaffRefused when the last active manager would be gone, or somebody would lock themselves out.
+    """
+    # Locked, so that two managers cannot demote each other at the same moment.
+    managers = set(
+        Staff.objects.select_for_update()
+        .filter(role=Role.MANAGER, is_active=True)
+        .values_list("pk", flat=True)
+    )
+    person = person or Staff()
+    for name, value in data.items():
+        setattr(person, name, value)
+    stays = person.is_active and person.role == Role.MANAGER
+    if person.pk in managers and not stays:
+        _check_may_go(person, managers, by)
+    if password:
+        person.set_password(password)
+    person._history_user = by  # type: ignore[attr-defined]
+    person.save()
+    return person
+
+
+def _check_may_go(person: Staff, managers: set[int], by: Staff) -> None:
+    field = "role" if person.is_active else "is_active"
+    if managers == {person.pk}:
+        raise StaffRefused(field, _("This is the last manager. Make somebody else a manager first."))
+    if person.pk == by.pk:
+        raise StaffRefused(field, _("You cannot take this away from yourself. Ask another manager to do it."))

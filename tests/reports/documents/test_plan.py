@@ -1,0 +1,308 @@
+"""The take-home plan: what it says, in which order, for whom, and that its tags make sense.
+
+Tag rules are those of PDF/UA-1 (ISO 14289-1) and ISO 32000 as recalled from memory: a language, a title, an
+alternative text for each figure, headings that skip no level, data cells that know their header cells.
+"""
+
+import itertools
+import re
+
+import pypdfium2
+import pytest
+
+from reports.documents.plan import how_sure, plan_html, render_plan
+from tests.reports.documents import samples
+from tests.reports.documents.tagged import opened, page_texts, tags, text
+
+
+def rendered(snapshot):
+    return render_plan(snapshot, samples.photo)
+
+
+def squeezed(pdf: bytes) -> str:
+    return re.sub(r"\s+", " ", text(pdf))
+
+
+@pytest.fixture(scope="module")
+def typical():
+    return rendered(samples.typical())
+
+
+@pytest.fixture(scope="module")
+def pictured():
+    return rendered(samples.with_photos(3))
+
+
+ALL = {
+    "typical": samples.typical,
+    "unsure": samples.unsure,
+    "bare": samples.bare,
+    "hostile": samples.hostile,
+    "photos": lambda: samples.with_photos(3),
+}
+
+
+@pytest.fixture(scope="module", params=ALL)
+def any_plan(request):
+    return rendered(ALL[request.param]())
+
+
+# --- tags -----------------------------------------------------------------------------------------
+def test_every_figure_has_an_alternative_text(any_plan):
+    assert all(
+        str(element.get("/Alt", "")).strip() for tag, element in tags(opened(any_plan.pdf)) if tag == "Figure"
+    )
+
+
+def test_headings_start_at_one_and_skip_no_level(any_plan):
+    levels = [int(tag[1]) for tag, _ in tags(opened(any_plan.pdf)) if re.fullmatch("H[1-6]", tag)]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(later - earlier <= 1 for earlier, later in itertools.pairwise(levels))
+
+
+def test_a_plan_has_language_title_and_a_tag_tree(any_plan):
+    pdf = opened(any_plan.pdf)
+    assert str(pdf.Root.Lang) == "en"
+    assert "Case 128, plan 2" in str(pdf.docinfo["/Title"])
+    assert any(tag == "H1" for tag, _ in tags(pdf))
+
+
+def test_data_cells_know_their_headers_and_the_table_its_caption(typical):
+    pdf = opened(typical.pdf)
+    found = list(tags(pdf))
+    ids = {str(element.ID) for tag, element in found if tag == "TH"}
+    cells = [element for tag, element in found if tag == "TD"]
+    assert len(cells) == 4 * len(samples.TYPICAL["readings"])
+    for cell in cells:
+        headers = {str(header) for header in cell.A.Headers}
+        assert headers and headers <= ids
+    assert [tag for tag, _ in found].count("Caption") == 1
+
+
+def test_header_cells_carry_their_scope_in_the_page():
+    html = plan_html(samples.typical())
+    assert html.count('<th scope="col">') == 5
+    assert html.count('<th scope="row">') == len(samples.TYPICAL["readings"])
+
+
+def test_the_plot_says_every_reading_in_its_alternative_text(typical):
+    alternatives = [str(element.Alt) for tag, element in tags(opened(typical.pdf)) if tag == "Figure"]
+    assert any("Root-zone pH: 7.4 pH, above, comfortable 5.5 to 6.3." in said for said in alternatives)
+    assert "How sure we are: likely, 7 in 10" in alternatives
+
+
+# --- what it says ---------------------------------------------------------------------------------
+def test_a_typical_plan_takes_two_to_four_pages_and_draws_every_letter(typical):
+    assert 2 <= typical.pages <= 4
+    assert len(page_texts(typical.pdf)) == typical.pages
+    assert typical.undrawn == 0
+
+
+def test_what_to_do_today_comes_first_then_the_week_then_why_then_the_working(typical):
+    said = squeezed(typical.pdf)
+    order = [
+        "Fernhollow Growing Supply", "17 March 2026", "Do these today",
+        "every 4 days, 1.2 litres for each pot",
+        "This week", "Later", "When to stop and call us", "What we saw", "What we think", "Your readings",
+        "The next check", "What better looks like", "How we worked it out",
+    ]  # fmt: skip
+    places = [said.index(part) for part in order]
+    assert places == sorted(places)
+
+
+def test_the_first_page_holds_all_that_is_to_be_done_today(typical):
+    first = re.sub(r"\s+", " ", page_texts(typical.pdf)[0])
+    for action in samples.TYPICAL["actions"][:3]:
+        assert action["text"] in first
+        assert action["quantity"] in first
+
+
+def test_a_cause_comes_with_word_number_reasons_and_the_cost_of_being_wrong(typical):
+    said = squeezed(typical.pdf)
+    assert "likely, 7 in 10" in said
+    assert "Speaks for it:" in said and "You water every day." in said
+    assert "Speaks against it:" in said and "The dissolved oxygen you measured is not very low." in said
+    assert "We could be wrong: if the pots were dry after all" in said
+    assert "71" not in said
+
+
+@pytest.mark.parametrize(
+    ("in_ten", "said"), [(0, "less than 1 in 10"), (7, "7 in 10"), (10, "more than 9 in 10")]
+)
+def test_a_likelihood_is_never_none_and_never_certain(in_ten, said):
+    assert how_sure({"word": "likely", "in_ten": in_ten}) == f"likely, {said}"
+
+
+def test_cautions_reasons_to_stop_sources_and_the_day_of_better_are_there(typical):
+    said = squeezed(typical.pdf)
+    assert "Caution" in said
+    for caution in samples.TYPICAL["cautions"]:
+        assert caution in said
+    for part in (
+        "Runoff falls below pH 5.2.",
+        "common practice, no source",
+        "By 21 March 2026",
+        "0a1b2c3d4e5f",
+    ):
+        assert part in said
+
+
+def test_every_page_says_its_number_the_plan_and_the_phone(typical):
+    for number, page in enumerate(page_texts(typical.pdf), start=1):
+        assert f"Page {number} of {typical.pages}" in page
+        assert "Case 128, plan 2" in page
+        assert "01632 960 145" in page
+
+
+def test_a_draft_says_so_on_every_page_and_an_issued_plan_nowhere(typical):
+    snapshot = samples.typical()
+    snapshot["plan"]["draft"] = True
+    assert all(page.count("DRAFT") >= 2 for page in page_texts(rendered(snapshot).pdf))
+    assert "DRAFT" not in text(typical.pdf)
+
+
+def test_a_plan_says_which_one_it_replaces(typical):
+    assert "replaces plan 1" in text(typical.pdf)
+
+
+def test_when_nothing_can_be_told_the_plan_says_so_and_what_to_bring():
+    said = squeezed(rendered(samples.unsure()).pdf)
+    assert "We cannot tell yet" in said
+    assert "Please bring along" in said
+    assert "Look at the roots" in said
+    assert "Nothing has to be done today" not in said
+
+
+def test_a_calm_plan_says_that_nothing_has_to_be_done():
+    snapshot = samples.typical()
+    snapshot["actions"] = []
+    assert "Nothing has to be done today" in squeezed(rendered(snapshot).pdf)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_the_renderer_has_nothing_to_complain_of(caplog, name):
+    with caplog.at_level("ERROR", logger="weasyprint"):
+        rendered(ALL[name]())
+    assert caplog.messages == []
+
+
+def test_an_empty_snapshot_still_makes_one_clean_page():
+    made = rendered(samples.bare())
+    assert made.pages == 1
+    assert "Your plan" in text(made.pdf)
+
+
+def test_forty_actions_are_all_there_and_numbered():
+    said = squeezed(rendered(samples.many_actions(40)).pdf)
+    assert all(f"Step {number}:" in said for number in range(1, 41))
+
+
+# --- photos, paper, bytes -------------------------------------------------------------------------
+def test_photos_stand_two_in_a_row_with_their_captions(pictured):
+    said = squeezed(pictured.pdf)
+    assert "Leaf 1 from above" in said and "Leaf 2 from above" in said
+    boxes = [
+        [float(edge) for edge in element.A.BBox]
+        for tag, element in tags(opened(pictured.pdf))
+        if tag == "Figure" and str(element.Alt).startswith(("Leaf", "Photo"))
+    ]
+    assert len(boxes) == 3
+    assert boxes[0][1] == boxes[1][1] and boxes[0][0] < boxes[1][0]
+    assert boxes[2][1] != boxes[0][1] and boxes[2][0] == boxes[0][0]
+
+
+def test_a_photo_without_a_caption_is_still_named(pictured):
+    assert any(
+        str(element.Alt) == "Photo 3 of the plants"
+        for tag, element in tags(opened(pictured.pdf))
+        if tag == "Figure"
+    )
+
+
+def test_twenty_photos_fit_and_stay_small_enough_to_mail():
+    made = rendered(samples.with_photos(20))
+    figures = [str(e.Alt) for tag, e in tags(opened(made.pdf)) if tag == "Figure"]
+    assert sum(alt.startswith(("Leaf", "Photo")) for alt in figures) == 20
+    assert len(made.pdf) < 5_000_000
+
+
+# ISO 216 and ANSI/ASME Y14.1: A4 is 210 × 297 mm, Letter 8.5 × 11 inches; a point is 1/72 inch.
+@pytest.mark.parametrize(
+    ("paper", "size"), [("A4", (595.28, 841.89)), ("Letter", (612, 792)), ("?", (595.28, 841.89))]
+)
+def test_the_paper_is_the_shop_s(paper, size):
+    snapshot = samples.typical()
+    snapshot["shop"]["paper"] = paper
+    for page in opened(rendered(snapshot).pdf).pages:
+        left, bottom, right, top = (float(edge) for edge in page.mediabox)
+        assert (right - left, top - bottom) == pytest.approx(size, abs=0.5)
+
+
+def test_the_same_snapshot_gives_the_same_bytes(pictured):
+    assert rendered(samples.with_photos(3)).pdf == pictured.pdf
+
+
+def test_what_fetching_a_photo_raises_reaches_the_caller():
+    def lost(number: int) -> bytes:
+        raise FileNotFoundError(number)
+
+    with pytest.raises(FileNotFoundError):
+        render_plan(samples.with_photos(1), lost)
+
+
+# --- hostile text ---------------------------------------------------------------------------------
+def test_markup_in_any_text_is_printed_and_never_obeyed():
+    snapshot = samples.hostile()
+    html = plan_html(snapshot)
+    for tag in ("<script", "<b>", "<u>", "<i>", "<svg onload", 'http://127.0.0.1:1/x">'):
+        assert tag not in html
+    said = squeezed(rendered(snapshot).pdf)
+    assert "<script>alert(1)</script>" in said
+    assert "<b>Fernhollow</b> & Söhne" in said
+
+
+def test_markup_in_every_single_text_of_a_snapshot_is_escaped():
+    def spoiled(value):
+        if isinstance(value, dict):
+            return {key: spoiled(item) for key, item in value.items()}
+        if isinstance(value, list):
+            return [spoiled(item) for item in value]
+        return "<xmp-hole>" if isinstance(value, str) and value not in kept else value
+
+    kept = {"en", "today", "this-week", "later", "A4", "fits", "above", "below", "inside", "no-band"}
+    snapshot = spoiled(samples.with_photos(2))
+    html = plan_html(snapshot)
+    assert "<xmp-hole" not in html
+    assert html.count("&lt;xmp-hole&gt;") > 60
+
+
+def test_letters_without_a_font_are_counted():
+    snapshot = samples.typical()
+    snapshot["case"]["story"] = "\U000f1234" * 5
+    assert rendered(snapshot).undrawn == 5
+
+
+def test_nothing_leaves_the_page_to_the_side():
+    document = pypdfium2.PdfDocument(rendered(samples.hostile()).pdf)
+    for page in document:
+        part = page.get_textpage()
+        width, _ = page.get_size()
+        for index in range(part.count_rects()):
+            left, _, right, _ = part.get_rect(index)
+            assert left >= 50 and right <= width - 50
+        part.close()
+        page.close()
+    document.close()
+
+
+def test_no_heading_stands_alone_at_the_foot_of_a_page():
+    headings = {"This week", "Later", "What we saw", "Your readings on their bands", "How we worked it out"}
+    for count in range(3, 22, 3):
+        for page in page_texts(rendered(samples.many_actions(count)).pdf):
+            body = [
+                line
+                for line in page.split("\n")
+                if line and not re.match("Case 128, plan 2$|Page |Fernhollow.*960", line)
+            ]
+            assert body[-1].strip() not in headings
