@@ -5,12 +5,15 @@
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 from django.core.exceptions import PermissionDenied
 from django.db import models
 from django.http import HttpRequest, HttpResponseBase
 from django.utils.translation import gettext_lazy as _
+
+if TYPE_CHECKING:
+    from garden.models import Staff
 
 
 class Role(models.TextChoices):
@@ -72,3 +75,8 @@ def right_required(
         return guarded
 
     return guard
+
+
+def staff_of(request: HttpRequest) -> "Staff":
+    """The signed-in person. Views are behind the login, so there always is one."""
+    return cast("Staff", request.user)

@@ -5,6 +5,9 @@ import itertools
 from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from consults.choices import PlanStatus
@@ -59,7 +62,9 @@ def make_case(planting: Planting | None = None, **values: Any) -> Case:
 
 def make_plan(case: Case | None = None, **values: Any) -> Plan:
     """A draft, unless another status is given together with what an issued plan needs."""
-    return Plan.objects.create(**{"case": case or make_case(), "version": 1, "status": PlanStatus.DRAFT, **values})
+    return Plan.objects.create(
+        **{"case": case or make_case(), "version": 1, "status": PlanStatus.DRAFT, **values}
+    )
 
 
 def make_follow_up(due_on: Any, plan: Plan | None = None) -> FollowUp:
@@ -75,7 +80,9 @@ def picture_bytes(kind: str = "JPEG", size: tuple[int, int] = (64, 48), **option
     return buffer.getvalue()
 
 
-def make_upload(data: bytes | None = None, name: str = "leaf.jpg", kind: str = "image/jpeg") -> SimpleUploadedFile:
+def make_upload(
+    data: bytes | None = None, name: str = "leaf.jpg", kind: str = "image/jpeg"
+) -> SimpleUploadedFile:
     return SimpleUploadedFile(name, picture_bytes() if data is None else data, kind)
 
 
@@ -83,3 +90,21 @@ def make_photo(planting: Planting | None = None, **values: Any) -> Photo:
     size = (64 + 2 * next(_number), 48)  # every photo another one
     upload = make_upload(picture_bytes(size=size))
     return photo_add(planting=planting or make_planting(), upload=upload, by=None, **values)
+
+
+def client_of(role: str = Role.CONSULTANT, **values: Any) -> Client:
+    """A browser with somebody of this role signed in."""
+    return signed_in(make_staff(role, **values))
+
+
+def signed_in(person: Staff) -> Client:
+    client = Client()
+    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def queries_of(client: Client, url: str) -> int:
+    """How many times the database is asked for this page."""
+    with CaptureQueriesContext(connection) as asked:
+        assert client.get(url).status_code == 200
+    return len(asked)

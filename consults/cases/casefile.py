@@ -218,13 +218,13 @@ def _code_problems(case: CaseFile, reference: Reference, ruleset: Ruleset) -> It
             yield Problem(field, unknown_code(value, known, what))
     for code in sorted(set(case.present) & set(case.absent)):
         yield Problem("absent", f'"{code}" stands under present and under absent. Keep one of them.')
-    for code, value in case.readings.items():
+    for code, amount in case.readings.items():
         definition = reference.readings.get(code)
         if definition is None or definition.derived:
             measured = [c for c, r in reference.readings.items() if not r.derived]
             yield Problem(f"readings.{code}", unknown_code(code, measured, "reading"))
-        elif (message := reading_problem(code, value, reference)) is not None:
-            yield Problem(f"readings.{code}", message)
+        elif (impossible := reading_problem(code, amount, reference)) is not None:
+            yield Problem(f"readings.{code}", impossible)
 
 
 def _shape_problems(error: ValidationError) -> Iterator[Problem]:

@@ -88,9 +88,9 @@ def garden_line(casefile: CaseFile, wording: Wording, language: str) -> str:
     garden, parts = casefile.garden, []
     if garden.space is not None:
         space = garden.space
-        size = [wording.length(side) for side in (space.length_m, space.width_m, space.height_m) if side]
+        sides = [side for side in (space.length_m, space.width_m, space.height_m) if side]
         kind = str(SpaceKind(space.kind).label)
-        parts.append(f"{kind} {' × '.join(size)}" if size else kind)
+        parts.append(f"{kind} {wording.size(sides)}" if sides else kind)
     for lamp in garden.lamps:
         lamp_text = f"{lamp.count} × {text(reference.lamps[lamp.type].name, language)}"
         if lamp.hours is not None:

@@ -75,30 +75,31 @@ class StoryForm(forms.ModelForm):  # type: ignore[type-arg]
 
 
 class FindingsForm(forms.Form):
-    """One choice of three for each finding of one part of the plant."""
+    """One choice of three for each finding: yes, no, not looked at."""
 
     def __init__(
-        self, *args: Any, ruleset: Ruleset, part: str, states: dict[str, str], language: str, case: Case
+        self,
+        *args: Any,
+        ruleset: Ruleset,
+        codes: list[str],
+        states: dict[str, str],
+        language: str,
+        case: Case,
     ) -> None:
         super().__init__(*args)
         choices = [("", _("not looked")), (Seen.ABSENT.value, _("no")), (Seen.PRESENT.value, _("yes"))]
-        rows = []
-        for code, finding in ruleset.findings.items():
-            if part_of(finding) != part:
-                continue
+        for code in codes:
+            finding = ruleset.findings[code]
             self.fields[code] = forms.ChoiceField(
-                label=text(finding.plain, language).capitalize(),
+                label=text(finding.plain, language),
                 help_text=text(finding.definition, language),
                 choices=choices,
                 required=False,
                 initial=states.get(code, ""),
                 widget=forms.RadioSelect,
             )
-            rows.append(
-                Field(code, template="cases/_finding.html", css_id=f"finding-{code}"),
-            )
         self.case = case
-        self.helper = _bare_helper(Layout(*rows))
+        self.helper = _bare_helper(Layout(*(Field(code, template="cases/_finding.html") for code in codes)))
 
 
 def part_of(finding: Finding) -> str:
@@ -129,17 +130,16 @@ class ReadingForm(forms.Form):
 
     def __init__(
         self,
-        *args: Any,
+        data: Any = None,
+        *,
         reading: Reading,
         wording: Wording,
         language: str,
         row: dict[str, Any],
         kept: ReadingRow | None,
         case: Case,
-        **kwargs: Any,
     ) -> None:
-        initial = {"value": kept.typed} if kept else {}
-        super().__init__(*args, prefix=reading.code, initial=initial, **kwargs)
+        super().__init__(data, prefix=reading.code, initial={"value": kept.typed} if kept else {})
         self.reading, self.row, self.kept, self.case = reading, row, kept, case
         self.unit = unit_of(reading, wording)
         field = self.fields["value"]

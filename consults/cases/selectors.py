@@ -1,7 +1,6 @@
 """Reads for the case pages."""
 
 import datetime
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,6 +37,7 @@ from garden.reference.schema import text
 
 PAGE = 25
 CAUSES_SHOWN = 6
+FIRST_LOOKS = 6
 
 
 def case_get(pk: int) -> Case:
@@ -111,7 +111,7 @@ def reckon(case: Case) -> tuple[Reckoning, list[dict[str, Any]]]:
     reckoning = Reckoning(
         causes=said[:CAUSES_SHOWN],
         more=said[CAUSES_SHOWN:],
-        looks=[_look(ruleset, check.code, language) for check in ranking.checks[:3]],
+        looks=[_look(ruleset, check.code, language) for check in ranking.checks[:FIRST_LOOKS]],
         enough=ranking.enough,
         verdict=ranking.fit.verdict,
         seen=len(casefile.present) + len(casefile.absent) + len(casefile.readings) + len(casefile.practices),
@@ -135,37 +135,47 @@ def _look(ruleset: Ruleset, code: str, language: str) -> Look:
 
 @dataclass(frozen=True)
 class Part:
+    """One part of the plant on the checklist: what was recorded stands open, the rest is one tap away."""
+
     code: str
     name: str
-    form: FindingsForm
+    recorded: FindingsForm | None
+    rest: FindingsForm | None
+    rest_count: int
     seen: int
     looked: int
-    total: int
-
-    @property
-    def opens(self) -> bool:
-        return self.seen > 0
 
 
-def checklist(case: Case) -> list[Part]:
-    """The findings by part of the plant, with what was recorded."""
+@dataclass(frozen=True)
+class Checklist:
+    """`first`: what is worth looking at now. `parts`: everything else, by part of the plant."""
+
+    first: FindingsForm | None
+    parts: list[Part]
+
+
+def checklist(case: Case, first: list[str]) -> Checklist:
+    """The findings to tick. `first` are codes worth a look now; each finding stands in one place only."""
     ruleset, language = ruleset_current(), get_language() or "en"
-    states = {finding.code: finding.state for finding in case.findings.all()}
-    return list(_parts(case, ruleset, states, language))
+    states = {
+        finding.code: finding.state for finding in case.findings.all() if finding.code in ruleset.findings
+    }
+    first = [code for code in first if code not in states]
 
+    def form(codes: list[str]) -> FindingsForm | None:
+        if not codes:
+            return None
+        return FindingsForm(ruleset=ruleset, codes=codes, states=states, language=language, case=case)
 
-def _parts(case: Case, ruleset: Ruleset, states: dict[str, str], language: str) -> Iterator[Part]:
+    parts = []
     for part, name in PARTS.items():
-        codes = [code for code, finding in ruleset.findings.items() if part_of(finding) == part]
+        codes = [c for c, f in ruleset.findings.items() if part_of(f) == part and c not in first]
+        recorded = [code for code in codes if code in states]
+        rest = [code for code in codes if code not in states]
         if codes:
-            yield Part(
-                code=part,
-                name=str(name),
-                form=FindingsForm(ruleset=ruleset, part=part, states=states, language=language, case=case),
-                seen=sum(states.get(code) == Seen.PRESENT for code in codes),
-                looked=sum(code in states for code in codes),
-                total=len(codes),
-            )
+            seen = sum(states[code] == Seen.PRESENT for code in recorded)
+            parts.append(Part(part, str(name), form(recorded), form(rest), len(rest), seen, len(recorded)))
+    return Checklist(form(first), parts)
 
 
 def practices_form(case: Case) -> PracticesForm:
@@ -217,7 +227,7 @@ def garden_facts(case: Case, table: list[dict[str, Any]]) -> list[tuple[str, str
     if planting.plants:
         facts.append((_("Plants"), str(planting.plants)))
     if planting.watering_interval_days:
-        every = _("every %(days)s") % {"days": wording.days(planting.watering_interval_days)}
+        every = wording.every(planting.watering_interval_days)
         if planting.watering_volume_l:
             every += ", " + wording.volume(planting.watering_volume_l)
         facts.append((_("Watering"), every))

@@ -16,7 +16,7 @@ from consults.cases.rows import casefile_from_rows
 from consults.errors import DeskError
 from consults.models import Case, Question
 from consults.rules.selectors import ruleset_current
-from garden.access import Right, right_required
+from garden.access import Right, right_required, staff_of
 from garden.models import Grower
 from garden.photos.services import PhotoRefused, photo_add
 from garden.reference.loader import load_reference
@@ -33,7 +33,8 @@ def cases(request: HttpRequest) -> HttpResponse:
 @right_required(Right.EDIT_CASES)
 def case_new(request: HttpRequest) -> HttpResponse:
     """Open a case from a grower or a question; asks only for what is not known yet."""
-    question = Question.objects.filter(pk=_number(request, "question")).first()
+    asked = _number(request, "question")
+    question = Question.objects.filter(pk=asked).first() if asked else None
     grower_id = _number(request, "grower") or (question.grower_id if question else None)
     if grower_id is None:
         return redirect(f"{reverse('growers')}?for_case=1" + (f"&question={question.pk}" if question else ""))
@@ -48,8 +49,8 @@ def case_new(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             opened = services.case_open(
-                grower=grower, by=request.user, question=question, **form.cleaned_data
-            )  # type: ignore[arg-type]
+                grower=grower, by=staff_of(request), question=question, **form.cleaned_data
+            )
         except DeskError as error:
             form.add_error(None, str(error))
         else:
@@ -62,10 +63,10 @@ def case_new(request: HttpRequest) -> HttpResponse:
 @require_GET
 def case(request: HttpRequest, pk: int) -> HttpResponse:
     found = selectors.case_get(pk)
-    return render(request, "cases/case.html", _page(found))
+    return render(request, "cases/case.html", _page(request, found))
 
 
-def _page(found: Case) -> dict[str, Any]:
+def _page(request: HttpRequest, found: Case) -> dict[str, Any]:
     reckoning, table = selectors.reckon(found)
     ruleset, language = ruleset_current(), get_language() or "en"
     plans = list(found.plans.all())
@@ -77,7 +78,7 @@ def _page(found: Case) -> dict[str, Any]:
         "facts": selectors.garden_facts(found, table),
         "thread": selectors.thread(found),
         "story_form": StoryForm(instance=found),
-        "parts": selectors.checklist(found),
+        "checklist": selectors.checklist(found, [look.code for look in reckoning.looks]),
         "practices_form": selectors.practices_form(found),
         "reading_forms": selectors.reading_forms(found, table),
         "photo_form": PhotoForm(),
@@ -85,17 +86,24 @@ def _page(found: Case) -> dict[str, Any]:
         "plans": plans,
         "draft": next((plan for plan in plans if plan.is_draft), None),
         "confirmed_name": selectors.cause_name(ruleset, found.confirmed_cause, language),
-        "chosen": next((plan.causes for plan in plans), []),
+        "chosen": _chosen(request, found),
     }
+
+
+def _chosen(request: HttpRequest, found: Case) -> list[str]:
+    """The causes ticked: as the page has them now, else those of the newest plan."""
+    if "causes" in request.POST:
+        return [code for code in request.POST.getlist("causes") if code] or ["nothing"]
+    return next((list(plan.causes) for plan in found.plans.all()), [])
 
 
 def _reckoning(request: HttpRequest, pk: int) -> HttpResponse:
     found = selectors.case_get(pk)
-    reckoning, table = selectors.reckon(found)
-    context = {
+    reckoning, _table = selectors.reckon(found)
+    context: dict[str, Any] = {
         "case": found,
         "reckoning": reckoning,
-        "chosen": next((p.causes for p in found.plans.all()), []),
+        "chosen": _chosen(request, found),
     }
     return render(request, "cases/_reckoning_answer.html", context)
 
@@ -159,13 +167,12 @@ def case_reading(request: HttpRequest, pk: int, code: str) -> HttpResponse:
             value=value,
             typed=typed,
             unit=form.unit,
-            by=request.user,  # type: ignore[arg-type]
+            by=staff_of(request),
         )
     reckoning, table = selectors.reckon(found)
     row = next(row for row in table if row["code"] == code)
     form = selectors.reading_form(found, row, kept)
-    chosen = next((plan.causes for plan in found.plans.all()), [])
-    context = {"form": form, "case": found, "reckoning": reckoning, "chosen": chosen}
+    context = {"form": form, "case": found, "reckoning": reckoning, "chosen": _chosen(request, found)}
     return render(request, "cases/_reading_saved.html", context)
 
 
@@ -177,7 +184,7 @@ def case_photos(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         try:
             photo = photo_add(
-                planting=found.planting, upload=form.cleaned_data["photos"], by=request.user,  # type: ignore[arg-type]
+                planting=found.planting, upload=form.cleaned_data["photos"], by=staff_of(request),
                 caption=form.cleaned_data["caption"],
             )  # fmt: skip
         except PhotoRefused as error:
@@ -186,7 +193,7 @@ def case_photos(request: HttpRequest, pk: int) -> HttpResponse:
             services.photo_attach(case=found, photo=photo)
             messages.success(request, _("The photo is in the case. Place and device data were removed."))
             return redirect(reverse("case", args=[pk]) + "#photos")
-    return render(request, "cases/case.html", {**_page(found), "photo_form": form}, status=422)
+    return render(request, "cases/case.html", {**_page(request, found), "photo_form": form}, status=422)
 
 
 @require_POST
@@ -195,10 +202,10 @@ def case_confirm_view(request: HttpRequest, pk: int) -> HttpResponse:
     found = selectors.case_get(pk)
     form = ConfirmForm(request.POST, ruleset=ruleset_current(), order=[], language=get_language() or "en")
     if form.is_valid():
-        services.case_confirm(case=found, by=request.user, **form.cleaned_data)  # type: ignore[arg-type]
+        services.case_confirm(case=found, by=staff_of(request), **form.cleaned_data)
         messages.success(request, _("Confirmed and closed. Thank you: the next grower gets a better answer."))
         return redirect("case", pk=pk)
-    return render(request, "cases/case.html", {**_page(found), "confirm_form": form}, status=422)
+    return render(request, "cases/case.html", {**_page(request, found), "confirm_form": form}, status=422)
 
 
 @require_POST

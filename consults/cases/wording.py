@@ -14,12 +14,15 @@ from garden.agronomy.units import display
 class Wording:
     """Says amounts in one unit system ("metric" or "us"), in the active language."""
 
-    units: Literal["metric", "us"] = "metric"
+    units: str = "metric"
+
+    @property
+    def system(self) -> Literal["metric", "us"]:
+        return "us" if self.units == "us" else "metric"
 
     def number(self, value: float, decimals: int) -> str:
         """A number with so many decimals, in the language's own signs."""
-        text = formats.number_format(value, decimal_pos=decimals, use_l10n=True)
-        return text
+        return formats.number_format(value, decimal_pos=decimals, use_l10n=True)
 
     def significant(self, value: float) -> str:
         """A number rounded to what a kitchen measure can show: two or three figures."""
@@ -31,7 +34,7 @@ class Wording:
         return self.number(rounded, decimals)
 
     def volume(self, litres: float) -> str:
-        value, unit = display(litres, "L", self.units)
+        value, unit = display(litres, "L", self.system)
         if unit == "mL":
             value = round(value / 10) * 10 if value >= 100 else round(value)
         words = {
@@ -43,19 +46,25 @@ class Wording:
         return words[unit] % self.significant(value)
 
     def temperature(self, low_c: float, high_c: float | None = None) -> str:
-        low, unit = display(low_c, "°C", self.units)
+        low, unit = display(low_c, "°C", self.system)
         if high_c is None:
             return f"{low:.0f} {unit}"
-        high, _unit = display(high_c, "°C", self.units)
+        high, _unit = display(high_c, "°C", self.system)
         return _("%(low)s to %(high)s") % {"low": f"{low:.0f}", "high": f"{high:.0f} {unit}"}
 
     def length(self, metres: float) -> str:
-        value, unit = display(metres, "m", self.units)
+        value, unit = display(metres, "m", self.system)
         words = {"m": _("%s metres"), "cm": _("%s centimetres"), "ft": _("%s feet"), "in": _("%s inches")}
         return words[unit] % (self.number(value, 0) if unit in ("cm", "in") else self.significant(value))
 
+    def size(self, sides_m: list[float]) -> str:
+        """Length, width and height in one unit: "1.5 × 0.9 × 1.9 m"."""
+        unit = "ft" if self.units == "us" else "m"
+        factor = display(1.0, "m", "us")[0] if self.units == "us" else 1.0
+        return " × ".join(self.significant(side * factor) for side in sides_m) + f" {unit}"
+
     def weight(self, grams: float) -> str:
-        value, unit = display(grams, "g", self.units)
+        value, unit = display(grams, "g", self.system)
         words = {"g": _("%s grams"), "oz": _("%s ounces"), "lb": _("%s pounds"), "kg": _("%s kilograms")}
         return words[unit] % (self.number(round(value, -1), 0) if unit == "g" else self.significant(value))
 
@@ -76,7 +85,14 @@ class Wording:
         whole = max(1, int(days))
         return ngettext("%(n)s day", "%(n)s days", whole) % {"n": whole}
 
+    def every(self, days: float) -> str:
+        """How often: "every day", "every 3 days"."""
+        if days < 1:
+            return _("%(n)s times a day") % {"n": round(1 / days)}
+        whole = int(days)
+        return ngettext("every day", "every %(n)s days", whole) % {"n": whole}
+
     def reading(self, value: float, unit: str, decimals: int) -> tuple[float, str, str]:
         """A reading in the grower's units: its value, the text, and the unit's sign."""
-        shown, sign = display(value, unit, self.units) if unit == "°C" else (value, unit)
+        shown, sign = display(value, unit, self.system) if unit == "°C" else (value, unit)
         return shown, self.number(shown, decimals), sign

@@ -5,6 +5,7 @@ Nothing is written; the services do that.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from consults.cases.facts import Facts
 from consults.cases.wording import Wording
@@ -13,6 +14,8 @@ from consults.plans.quantities import Worked, work_out
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Action, Cause
 
+# A plan with fifteen lines is not done at all. What goes beyond these stays in the draft, not ticked; judgement.
+MOST_INCLUDED = {When.TODAY: 4, When.THIS_WEEK: 3, When.LATER: 1}
 _WHEN_ORDER = {When.TODAY: 0, When.THIS_WEEK: 1, When.LATER: 2}
 
 
@@ -45,16 +48,21 @@ def build_draft(causes: Sequence[str], facts: Facts, ruleset: Ruleset, wording: 
 
     The same action asked for by two causes stands once, at the earlier time. Order: today, this week, later;
     within each the more urgent cause first, then what needs no buying. Where two actions contradict each
-    other the one of the likelier cause is kept and the other left out, for staff to judge.
+    other the one of the likelier cause is kept and the other left out, for staff to judge. Only so many lines
+    are included as people will do (`MOST_INCLUDED`); the rest stays there to be ticked.
     """
     chosen = [ruleset.causes[code] for code in causes]
     lines = sorted(_merged(chosen), key=lambda line: _order(line, chosen))
     left_out = _left_out(lines, chosen)
+    left_out |= _too_many([line for line in lines if line[0].code not in left_out], chosen)
+    speaks = _speakers(lines, left_out)
     actions = tuple(
         DraftAction(
             action=action,
             causes=asked_by,
-            worked=work_out(action.quantity, facts, wording) if action.quantity else None,
+            worked=work_out(action.quantity, facts, wording)
+            if action.quantity and action.code in speaks
+            else None,
             included=action.code not in left_out,
         )
         for action, asked_by in lines
@@ -91,6 +99,28 @@ def _order(line: tuple[Action, tuple[str, ...]], chosen: Sequence[Cause]) -> tup
     rank = min(place for place, cause in enumerate(chosen) if cause.code in asked_by)
     place = next(at for at, own in enumerate(chosen[rank].actions) if own.code == action.code)
     return _WHEN_ORDER[When(action.when)], -urgency, action.buys, rank, place
+
+
+def _speakers(lines: Sequence[tuple[Action, tuple[str, ...]]], left_out: set[str]) -> set[str]:
+    """Codes of the actions that carry their quantity: one for each quantity, an included one if there is one."""
+    first: dict[str, str] = {}
+    for action, _asked_by in sorted(lines, key=lambda line: line[0].code in left_out):
+        if action.quantity:
+            first.setdefault(action.quantity, action.code)
+    return set(first.values())
+
+
+def _too_many(kept: Sequence[tuple[Action, tuple[str, ...]]], chosen: Sequence[Cause]) -> set[str]:
+    """Codes beyond what one plan should ask for. Causes take turns, so that none is left without a line."""
+    included: set[str] = set()
+    for when, most in MOST_INCLUDED.items():
+        queues = [
+            [action.code for action, asked_by in kept if action.when == when and cause.code in asked_by]
+            for cause in chosen
+        ]
+        turns = [code for turn in zip_longest(*queues) for code in turn if code is not None]
+        included |= set(list(dict.fromkeys(turns))[:most])
+    return {action.code for action, _asked_by in kept} - included
 
 
 def _left_out(lines: Sequence[tuple[Action, tuple[str, ...]]], chosen: Sequence[Cause]) -> set[str]:

@@ -1,6 +1,7 @@
 """Forms of the plan builder and of the look afterwards."""
 
 import datetime
+from collections.abc import Sequence
 from typing import Any
 
 from crispy_forms.layout import Div, Layout
@@ -19,15 +20,16 @@ class ActionForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = PlanAction
         fields = ["included", "when", "text", "quantity"]
-        widgets = {"text": forms.Textarea(attrs={"rows": 2})}
+        widgets = {"text": forms.Textarea(attrs={"rows": 2}), "quantity": forms.Textarea(attrs={"rows": 2})}
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, cautions: Sequence[str] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.cautions = cautions
         self.helper = desk_helper(
             Layout(
+                *(["included"] if self.instance.pk else []),
                 "text",
                 Div("quantity", "when", css_class="action-row"),
-                *(["included"] if self.instance.pk else []),
             ),
             button="" if self.instance.pk else _("Add this line"),
             tag=False,

@@ -5,11 +5,14 @@ from typing import Any
 
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
+from django.utils.translation import get_language
 
 from consults.choices import When
 from consults.models import FollowUp, Plan, PlanAction
 from consults.plans.building import find_conflicts
 from consults.plans.forms import ActionForm
+from consults.rules.selectors import ruleset_current
+from garden.reference.schema import text
 
 PAGE = 50
 
@@ -36,8 +39,10 @@ def action_groups(plan: Plan) -> list[ActionGroup]:
 
 
 def action_form(action: PlanAction, data: Any = None) -> ActionForm:
-    """The form of one line."""
-    return ActionForm(data, instance=action, prefix=f"a{action.pk}")
+    """The form of one line, with its cautions in words."""
+    known, language = ruleset_current().cautions, get_language() or "en"
+    cautions = [text(known[code].text, language) for code in action.cautions if code in known]
+    return ActionForm(data, instance=action, prefix=f"a{action.pk}", cautions=cautions)
 
 
 def plan_conflicts(plan: Plan) -> list[tuple[PlanAction, PlanAction]]:

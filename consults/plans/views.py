@@ -15,7 +15,7 @@ from consults.models import Case, FollowUp, Plan, PlanAction
 from consults.plans import selectors, services
 from consults.plans.forms import ActionForm, FollowUpForm, IssueForm, PlanWordsForm
 from consults.rules.selectors import ruleset_current
-from garden.access import Right, right_required
+from garden.access import Right, right_required, staff_of
 
 
 @require_POST
@@ -23,7 +23,9 @@ from garden.access import Right, right_required
 def plan_draft_view(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Case.objects.select_related("grower", "planting__space__garden"), pk=pk)
     try:
-        plan = services.plan_draft(case=found, causes=request.POST.getlist("causes"), by=request.user)  # type: ignore[arg-type]
+        plan = services.plan_draft(
+            case=found, causes=[code for code in request.POST.getlist("causes") if code], by=staff_of(request)
+        )
     except DeskError as error:
         messages.error(request, str(error))
         return redirect("case", pk=pk)
@@ -101,7 +103,7 @@ def plan_issue_view(request: HttpRequest, pk: int) -> HttpResponse:
     form = IssueForm(request.POST, grower=plan.case.grower)
     form.is_valid()
     try:
-        services.plan_issue(plan=plan, by=request.user, send_email=form.cleaned_data["send_email"])  # type: ignore[arg-type]
+        services.plan_issue(plan=plan, by=staff_of(request), send_email=form.cleaned_data["send_email"])
     except (DeskError, ValidationError) as error:
         messages.error(request, " ".join(getattr(error, "messages", [str(error)])))
         return redirect("plan-edit", pk=pk)
@@ -124,7 +126,7 @@ def plan_view(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @right_required(Right.DRAFT_PLANS)
 def plan_revise_view(request: HttpRequest, pk: int) -> HttpResponse:
-    plan = services.plan_revise(plan=selectors.plan_get(pk), by=request.user)  # type: ignore[arg-type]
+    plan = services.plan_revise(plan=selectors.plan_get(pk), by=staff_of(request))
     return redirect("plan-edit", pk=plan.pk)
 
 
@@ -141,7 +143,7 @@ def follow_up(request: HttpRequest, pk: int) -> HttpResponse:
     )
     form = FollowUpForm(request.POST or None, initial={"progress": look.progress, "note": look.note})
     if request.method == "POST" and form.is_valid():
-        services.follow_up_record(follow_up=look, by=request.user, **form.cleaned_data)  # type: ignore[arg-type]
+        services.follow_up_record(follow_up=look, by=staff_of(request), **form.cleaned_data)
         messages.success(request, _("Recorded."))
         return redirect("case", pk=look.plan.case_id)
     return render(request, "plans/follow_up.html", {"look": look, "form": form, "case": look.plan.case})

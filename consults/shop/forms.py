@@ -2,7 +2,7 @@
 
 import re
 import zoneinfo
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from crispy_forms.layout import Div, Fieldset, Layout
@@ -99,7 +99,7 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]
         try:
             amount = Decimal(typed)
             minor = minor_of(amount, currency)
-        except (InvalidOperation, ValueError, OverflowError):
+        except (ArithmeticError, ValueError):
             self.add_error(
                 "fee",
                 _(

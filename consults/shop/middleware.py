@@ -39,7 +39,7 @@ def client_address(request: HttpRequest) -> str:
     Behind the front server of a production set-up the last entry of X-Forwarded-For is the one that server
     wrote itself; earlier entries are the visitor's own claim and are not believed.
     """
-    forwarded = request.META.get("HTTP_X_FORWARDED_FOR", "")
+    forwarded = str(request.META.get("HTTP_X_FORWARDED_FOR", ""))
     if forwarded and getattr(settings, "SECURE_PROXY_SSL_HEADER", None):
         return forwarded.split(",")[-1].strip()
-    return request.META.get("REMOTE_ADDR", "")
+    return str(request.META.get("REMOTE_ADDR", ""))

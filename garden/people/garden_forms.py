@@ -99,7 +99,7 @@ class LampForm(PartForm):
     )
     watts = AmountField(scale=Scale("W", high=20000, above=True, usual=(3, 1500)), label=_("or its power"))
     height_m = AmountField(scale=_LAMP_HEIGHT, label=_("Above the leaves"))
-    hours = AmountField(scale=Scale("h", high=24, usual=(4, 20)), label=_("Hours a day"))
+    hours = AmountField(scale=Scale("h", high=24, usual=(4, 20)), label=_("Light per day"))
     efficacy_umol_j = AmountField(
         scale=Scale(high=5, above=True, usual=(0.5, 3.8)),
         label=_("Efficacy, µmol per joule"),
@@ -153,7 +153,7 @@ class FeedForm(PartForm):
     product = forms.CharField(label=_("What is added"), max_length=120, required=False)
     ml_per_l = AmountField(
         scale=Scale("mL/L", high=1000, usual=(0.05, 20), us_unit="mL/US gal", us_per="US gal"),
-        label=_("How much"),
+        label=_("Dose"),
     )
     helper = part_helper(Div("product", "ml_per_l", css_class="feed-row"))
 

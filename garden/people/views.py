@@ -26,6 +26,8 @@ _form_view = require_http_methods(["GET", "HEAD", "POST"])
 def growers(request: HttpRequest) -> HttpResponse:
     """All growers, or those a search finds; the rows alone when only they are asked for."""
     query, after = request.GET.get("q", "").strip()[:200], request.GET.get("after", "")
+    if not query and request.GET.get("only") == "found":
+        return HttpResponse()  # the start page's search box was emptied
     page = selectors.growers_page(
         query=query,
         after_name=request.GET.get("name", ""),

@@ -1,6 +1,7 @@
 """The take-home action plan: from the snapshot fixed at issue to the PDF a grower carries home."""
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,11 @@ _STYLE = Path(__file__).parent / "static" / "documents" / "plan.css"
 _FIGURE_FONT = "DejaVu Sans, Noto Sans, sans-serif"
 _PAPERS = {"A4": "A4", "Letter": "letter"}
 _LIMITS = ("low", "high", "wide_low", "wide_high")
+_LINES = ("address", "opening_hours")
 _DRAWN = ("name", "shown", "unit", "value", "band_shown", "verdict", *_LIMITS)
+_MOST_DRAWN = 9  # readings in the plot; the table at the end has them all
+_SEAM = re.compile(r"(?<=[,;])\s+|\s+(?=\()")  # where a long quantity may be parted
+_SHORT_QUANTITY = 44  # letters of a quantity that stays in one piece
 
 
 def render_plan(snapshot: dict[str, Any], photo_bytes: Callable[[int], bytes]) -> Rendered:
@@ -38,22 +43,29 @@ def plan_html(snapshot: dict[str, Any]) -> str:
 
 
 def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
-    actions = snapshot["actions"]
+    actions = [_action(action) for action in snapshot["actions"]]
+    drawn = readings_that_matter(snapshot)
     return {
         **snapshot,
         "language": snapshot["language"] or "en",
         "rtl": translation.get_language_bidi(),
+        "shop": {**snapshot["shop"], **{part: _one_line(snapshot["shop"][part]) for part in _LINES}},
         "today": [action for action in actions if action["when"] == "today"],
         "rest": [
             (title, chosen)
             for title, code in ((_("This week"), "this-week"), (_("Later"), "later"))
             if (chosen := [action for action in actions if action["when"] == code])
         ],
-        "stop_when": _distinct(action["stop_when"] for action in actions),
         "cautions": _distinct(snapshot["cautions"]),
+        "seen": [sentence_case(item["text"]) for item in snapshot["seen"]],
+        "not_seen": [sentence_case(item["text"]) for item in snapshot["not_seen"]],
+        "practices": [sentence_case(item["text"]) for item in snapshot["practices"]],
+        "next_checks": [{**check, "name": sentence_case(check["name"])} for check in snapshot["next_checks"]],
         "causes": [_cause(cause, f"cause-{index}") for index, cause in enumerate(snapshot["causes"])],
         "other_causes": [{**cause, "sure": how_sure(cause)} for cause in snapshot["other_causes"]],
-        "bands": _bands(snapshot["readings"]),
+        "bands": _bands(drawn),
+        "undrawn": len(drawn) < len(snapshot["readings"]),
+        "outside_undrawn": any(_is_outside(row) and row not in drawn for row in snapshot["readings"]),
         "readings": [_reading(reading) for reading in snapshot["readings"]],
         "photos": [{**photo, "address": address(_photo_name(photo))} for photo in snapshot["photos"]],
         "garden_facts": _distinct(snapshot["case"][part] for part in ("stage", "system", "medium", "garden")),
@@ -64,27 +76,87 @@ def _distinct(texts: Any) -> list[str]:
     return list(dict.fromkeys(text for text in texts if text))
 
 
+def _one_line(text: str) -> str:
+    return " · ".join(line.strip() for line in text.splitlines() if line.strip())
+
+
 def _photo_name(photo: Mapping[str, Any]) -> str:
     return f"photo-{int(photo['id'])}"
 
 
+def sentence_case(text: str) -> str:
+    """The text with a capital first letter, unless its first word has its own capitals, as "pH" has."""
+    first = text.split(maxsplit=1)[0] if text.strip() else ""
+    return text[:1].upper() + text[1:] if first.islower() else text
+
+
+def _action(action: Mapping[str, Any]) -> dict[str, Any]:
+    amount, how = split_quantity(action["quantity"])
+    return {**action, "amount": amount, "how": how}
+
+
+def split_quantity(quantity: str) -> tuple[str, str]:
+    """A quantity as what is read from afar and the rest, which may be empty. Together they are the whole.
+
+    A long one is parted where its first number has been said: at a comma, a semicolon or a bracket.
+    """
+    number = re.search("[0-9]", quantity)
+    if number is None or len(quantity) <= _SHORT_QUANTITY:
+        return quantity, ""
+    seam = _SEAM.search(quantity, number.end())
+    return (quantity[: seam.start()], quantity[seam.end() :]) if seam else (quantity, "")
+
+
+def _is_outside(reading: Mapping[str, Any]) -> bool:
+    return reading["verdict"] in ("below", "above")
+
+
+def readings_that_matter(snapshot: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The readings to draw: those outside their band, then those the reasons speak of; at most nine."""
+    reasons = [reason for cause in snapshot["causes"] for reason in (*cause["for"], *cause["against"])]
+    banded = [row for row in snapshot["readings"] if any(row[edge] is not None for edge in _LIMITS)]
+    outside = [row for row in banded if _is_outside(row)]
+    spoken_of = [row for row in banded if not _is_outside(row) and _is_spoken_of(row, reasons)]
+    return [*outside, *spoken_of][:_MOST_DRAWN]
+
+
+def _is_spoken_of(reading: Mapping[str, Any], reasons: Sequence[str]) -> bool:
+    """Whether a reason has the reading's name, or its value with a unit that is not that of anything."""
+    value = rf"(?<![\d.,]){re.escape(reading['shown'])} {re.escape(reading['unit'])}(?!\w)"
+    name = reading["name"].casefold()
+    return any(
+        bool(name and name in reason.casefold())
+        or bool(reading["shown"] and reading["unit"] and re.search(value, reason))
+        for reason in reasons
+    )
+
+
 def how_sure(cause: Mapping[str, Any]) -> str:
     """A likelihood in words a person can weigh, such as "likely, 7 in 10"; never 0 or 10 in 10."""
-    tenths = int(cause["in_ten"])
-    if tenths <= 0:
-        share = _("less than 1 in 10")
-    elif tenths >= 10:
-        share = _("more than 9 in 10")
-    else:
-        share = _("%(tenths)d in 10") % {"tenths": tenths}
+    share = cause.get("chance") or _chance(int(cause["in_ten"]))
     return f"{cause['word']}, {share}" if cause["word"] else share
+
+
+def _chance(tenths: int) -> str:
+    """For plans issued before snapshots had the words themselves."""
+    if tenths <= 0:
+        return _("less than 1 in 10")
+    if tenths >= 10:
+        return _("more than 9 in 10")
+    return _("%(tenths)d in 10") % {"tenths": tenths}
 
 
 def _cause(cause: Mapping[str, Any], key: str) -> dict[str, Any]:
     sure = how_sure(cause)
     bar = likelihood_bar(cause["probability"], title=_("How sure we are: %(sure)s") % {"sure": sure}, key=key)
     # "for" is a word of the template language.
-    return {**cause, "sure": sure, "bar": SafeString(bar), "speaks_for": cause["for"]}
+    return {
+        **cause,
+        "sure": sure,
+        "bar": SafeString(bar),
+        "speaks_for": [sentence_case(reason) for reason in cause["for"]],
+        "against": [sentence_case(reason) for reason in cause["against"]],
+    }
 
 
 def _labels() -> BandLabels:
@@ -99,13 +171,9 @@ def _labels() -> BandLabels:
     )
 
 
-def _bands(readings: list[dict[str, Any]]) -> SafeString | None:
-    """The plot of all readings that have a band; None when there is none."""
-    rows = [
-        BandRow(**{name: reading[name] for name in _DRAWN})
-        for reading in readings
-        if any(reading[edge] is not None for edge in _LIMITS)
-    ]
+def _bands(readings: Sequence[Mapping[str, Any]]) -> SafeString | None:
+    """The plot of these readings; None when there is none."""
+    rows = [BandRow(**{name: reading[name] for name in _DRAWN}) for reading in readings]
     if not rows:
         return None
     labels = _labels()

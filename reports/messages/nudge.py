@@ -18,7 +18,7 @@ _IMPATIENT = {
     "interval_step": 0,
     "interval_max": 0,
     "socket_connect_timeout": 1,
-    "socket_timeout": 2,
+    "socket_timeout": 1,
 }
 
 

@@ -18,8 +18,6 @@ import pytest
 from tests.docker.scratch import copy_project, sh
 from tests.servers import free_port
 
-pytestmark = pytest.mark.xdist_group("docker-run")  # one copy, set up once
-
 PATIENCE_S = 60
 # Settings of another shop, which must not reach this one; and a network that leads nowhere.
 FOREIGN = {

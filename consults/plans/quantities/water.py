@@ -56,8 +56,8 @@ def watering_interval(facts: Facts, wording: Wording) -> Answer:
     use, stock = use_per_plant_l(facts), available_water_l(container, share)
     days = min(watering_interval_days(stock, use, DEPLETION), 14.0)
     lighter = ready_to_water_loss_g(container, share, DEPLETION)
-    shown = _("about every %(days)s, when the pot is %(weight)s lighter than just after watering") % {
-        "days": wording.days(days),
+    shown = _("about %(often)s, when the pot is %(weight)s lighter than just after watering") % {
+        "often": wording.every(days),
         "weight": wording.weight(lighter),
     }
     lines = [

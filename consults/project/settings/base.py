@@ -198,7 +198,11 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
 }
 CELERY_TASK_PUBLISH_RETRY = False  # a nudge may get lost; the schedule finds the row
 CELERY_BEAT_SCHEDULE = {
-    "drain-outbox": {"task": "reports.messages.tasks.drain_outbox", "schedule": 30.0},
+    "drain-outbox": {
+        "task": "reports.messages.tasks.drain_outbox",
+        "schedule": 30.0,
+        "options": {"expires": 30},  # ticks must not pile up while no worker runs
+    },
 }
 # Without a broker one thread of the web process does the same work.
 BACKGROUND_THREAD = not REDIS_URL

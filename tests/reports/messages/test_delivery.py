@@ -1,9 +1,12 @@
 """Draining the outbox against a real mail server in another process."""
 
 import email.utils
+from collections.abc import Callable
 from datetime import UTC, timedelta
+from typing import Any
 
 import pytest
+from django.db import connection
 from django.utils import timezone
 
 from reports.documents.selectors import document_read
@@ -159,6 +162,23 @@ def test_what_somebody_else_holds_is_left_alone_until_the_lease_has_run_out(mail
     make_message(claimed_by="somebody", claimed_until=now + LEASE)
     assert drain(worker="test", now=now + LEASE) == Drained()
     assert drain(worker="test", now=now + LEASE + timedelta(seconds=1)) == Drained(sent=1)
+
+
+def test_of_two_that_found_the_same_message_only_the_first_takes_it(mail_server: SmtpServer) -> None:
+    message = make_message()
+    other: list[Drained] = []
+
+    def meanwhile(execute: Callable[..., Any], sql: str, *rest: Any) -> Any:
+        if sql.startswith("UPDATE") and not other:
+            other.append(Drained())
+            other[0] = drain(worker="other")
+        return execute(sql, *rest)
+
+    with connection.execute_wrapper(meanwhile):
+        assert drain(worker="test") == Drained()
+    assert other == [Drained(sent=1)]
+    message.refresh_from_db()
+    assert (message.state, message.tries, message.claimed_by) == ("sent", 1, "")
 
 
 def test_a_drain_that_lost_its_claim_while_preparing_sends_nothing(
