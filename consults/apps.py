@@ -11,6 +11,9 @@ class ConsultsConfig(AppConfig):
 
     def ready(self) -> None:
         from consults.models.guards import install_guards
+        from consults.shop.selectors import units_for_new_grower
+        from garden.people.defaults import register_units
 
         # A table rebuilt by a migration loses its triggers: put them back each time.
         post_migrate.connect(install_guards, sender=self)
+        register_units(units_for_new_grower)

@@ -9,7 +9,10 @@ class ReportsConfig(AppConfig):
     verbose_name = _("Documents and messages")
 
     def ready(self) -> None:
+        from consults.shop.panels import register_panel
         from consults.signals import plan_issued
+        from reports.messages.panels import failed_messages_panel
         from reports.messages.services import plan_message_create
 
         plan_issued.connect(plan_message_create)
+        register_panel(failed_messages_panel)

@@ -170,7 +170,7 @@ def read_case_file(path: Path, reference: Reference, ruleset: Ruleset) -> CaseFi
 
 
 def check_codes(case: CaseFile, reference: Reference, ruleset: Ruleset) -> None:
-    """Raise CaseFileError when a code is unknown, a reading impossible, or a finding both present and absent."""
+    """Raise CaseFileError when a code is unknown, a reading impossible, a finding in both lists."""
     problems = list(_code_problems(case, reference, ruleset))
     if problems:
         raise CaseFileError(problems)
@@ -246,7 +246,7 @@ def _shape_message(kind: str, context: dict[str, Any], found: object, fallback: 
         "string_type": f"{shown} is not a text. Put it in quotation marks.",
         "string_too_long": f"The text is too long: at most {context.get('max_length')} characters.",
         "string_too_short": "The text must not be empty.",
-        "string_pattern_mismatch": f"{shown} has the wrong form. An email address looks like name@example.org.",
+        "string_pattern_mismatch": f"{shown} has the wrong form. An email looks like name@example.org.",
         "literal_error": f"{shown} is not allowed. Use one of {context.get('expected')}.",
         "greater_than": f"{shown} is too small: it must be above {context.get('gt')}.",
         "greater_than_equal": f"{shown} is too small: it must be at least {context.get('ge')}.",

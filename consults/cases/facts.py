@@ -1,4 +1,4 @@
-"""What is known about a case in numbers: measured, taken from the garden's description, or computed from both.
+"""What is known about a case in numbers: measured, told by the garden's description, or computed.
 
 Pure: no Django, no database, no clock.
 """
@@ -69,7 +69,7 @@ class Facts:
 
 
 def gather(case: CaseFile, reference: Reference) -> Facts:
-    """Return the case's facts. What was measured is kept; what follows from it or from the garden is added."""
+    """Return the case's facts: what was measured, and what follows from it and from the garden."""
     known = {code: Known(value, "measured") for code, value in case.readings.items()}
     area = _area_m2(case)
     _add_from_garden(known, case, reference, area)

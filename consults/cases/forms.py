@@ -161,7 +161,11 @@ class ReadingForm(forms.Form):
         return value
 
     def _impossible(self, value: float) -> str:
-        return _("%(value)s is not possible: it must lie from %(low)s to %(high)s %(unit)s. Check the number and its unit.") % {
+        sentence = _(
+            "%(value)s is not possible: it must lie from %(low)s to %(high)s %(unit)s. "
+            "Check the number and its unit."
+        )
+        return sentence % {
             "value": self.data.get(self.add_prefix("value")),
             "low": f"{_in(self.reading.min, self.reading, self.unit):g}",
             "high": f"{_in(self.reading.max, self.reading, self.unit):g}",

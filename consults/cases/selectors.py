@@ -73,6 +73,12 @@ def cases_page(*, status: str = "", before: int | None = None) -> CasePage:
     return CasePage(found[:PAGE], found[PAGE - 1].pk if len(found) > PAGE else None)
 
 
+def cases_of(grower_pk: int) -> list[Case]:
+    """The grower's cases, newest first."""
+    rows = Case.objects.filter(grower_id=grower_pk).select_related("planting").order_by("-pk")
+    return list(rows[:PAGE])
+
+
 @dataclass(frozen=True)
 class Look:
     """A check worth making: the finding, how to look, and the minutes it takes."""

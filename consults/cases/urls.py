@@ -15,5 +15,6 @@ urlpatterns = [
     path("cases/<int:pk>/photos/", views.case_photos, name="case-photos"),
     path("cases/<int:pk>/confirm/", views.case_confirm_view, name="case-confirm"),
     path("cases/<int:pk>/reopen/", views.case_reopen_view, name="case-reopen"),
+    path("growers/<int:pk>/cases/", views.grower_cases, name="grower-cases"),
     path("cases/<int:pk>/case-file.json", views.case_file, name="case-file"),
 ]

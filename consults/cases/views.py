@@ -216,6 +216,12 @@ def case_reopen_view(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_GET
+def grower_cases(request: HttpRequest, pk: int) -> HttpResponse:
+    """The cases of one grower, as a fragment of their page."""
+    return render(request, "cases/_grower_cases.html", {"cases": selectors.cases_of(pk)})
+
+
+@require_GET
 def case_file(request: HttpRequest, pk: int) -> JsonResponse:
     """The case as a case file, for the command line or another shop."""
     content = casefile_from_rows(selectors.case_get(pk)).model_dump(mode="json", exclude_none=True)

@@ -39,12 +39,17 @@ def _sqlite_statements() -> list[str]:
 def _postgresql_statements() -> list[str]:
     changed = " OR ".join(f"NEW.{c}::text IS DISTINCT FROM OLD.{c}::text" for c in _PLAN_COLUMNS)
     refuse = f"RAISE EXCEPTION '{_MESSAGE}' USING ERRCODE = 'integrity_constraint_violation';"
+    function = (
+        "CREATE OR REPLACE FUNCTION {name}() RETURNS trigger AS $$ BEGIN IF {when} THEN {refuse} END IF; "
+    )
+    function += "RETURN NEW; END $$ LANGUAGE plpgsql"
+    plan = "CASE WHEN TG_OP = 'INSERT' THEN NEW.plan_id ELSE OLD.plan_id END"
+    issued = f"(SELECT status FROM consults_plan WHERE id = {plan}) = 'issued'"  # noqa: S608 - no input in it
     return [
-        f"""CREATE OR REPLACE FUNCTION consults_plan_fixed() RETURNS trigger AS $$ BEGIN
-        IF OLD.status = 'issued' AND ({changed}) THEN {refuse} END IF; RETURN NEW; END $$ LANGUAGE plpgsql""",
-        f"""CREATE OR REPLACE FUNCTION consults_action_fixed() RETURNS trigger AS $$ BEGIN
-        IF (SELECT status FROM consults_plan WHERE id = CASE WHEN TG_OP = 'INSERT' THEN NEW.plan_id ELSE OLD.plan_id END)
-        = 'issued' THEN {refuse} END IF; RETURN NEW; END $$ LANGUAGE plpgsql""",
+        function.format(
+            name="consults_plan_fixed", when=f"OLD.status = 'issued' AND ({changed})", refuse=refuse
+        ),
+        function.format(name="consults_action_fixed", when=issued, refuse=refuse),
         "DROP TRIGGER IF EXISTS plan_fixed ON consults_plan",
         "CREATE TRIGGER plan_fixed BEFORE UPDATE ON consults_plan FOR EACH ROW"
         " EXECUTE FUNCTION consults_plan_fixed()",

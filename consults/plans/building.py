@@ -14,7 +14,7 @@ from consults.plans.quantities import Worked, work_out
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Action, Cause
 
-# A plan with fifteen lines is not done at all. What goes beyond these stays in the draft, not ticked; judgement.
+# A plan with fifteen lines is not done at all. What goes beyond stays in the draft, not ticked; judgement.
 MOST_INCLUDED = {When.TODAY: 4, When.THIS_WEEK: 3, When.LATER: 1}
 _WHEN_ORDER = {When.TODAY: 0, When.THIS_WEEK: 1, When.LATER: 2}
 
@@ -102,7 +102,7 @@ def _order(line: tuple[Action, tuple[str, ...]], chosen: Sequence[Cause]) -> tup
 
 
 def _speakers(lines: Sequence[tuple[Action, tuple[str, ...]]], left_out: set[str]) -> set[str]:
-    """Codes of the actions that carry their quantity: one for each quantity, an included one if there is one."""
+    """Codes of the actions that carry their quantity: one for each quantity, an included one first."""
     first: dict[str, str] = {}
     for action, _asked_by in sorted(lines, key=lambda line: line[0].code in left_out):
         if action.quantity:

@@ -75,7 +75,7 @@ class IssueForm(forms.Form):
             field.disabled = True
             field.initial = False
             field.help_text = _(
-                "The grower has not agreed to be emailed, or there is no address. Enter both on the grower's page."
+                "The grower has not agreed to email, or there is no address. Enter both on the grower's page."
             )
         self.helper = desk_helper(button=_("Issue the plan"), tag=False)
 

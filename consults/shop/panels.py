@@ -145,7 +145,7 @@ def looks_panel() -> Panel:
         total=found.count(),
         empty=(
             _("Nobody is to be looked at today. The next look is on %(day)s.")
-            % {"day": date_format(following.due_on, "DATE_FORMAT")}
+            % {"day": date_format(following.due_on, "j M Y")}
             if following
             else _("Nobody is to be looked at. An issued plan with a date puts its grower here.")
         ),
@@ -164,7 +164,7 @@ def _look_row(row: FollowUp, late: int) -> PanelRow:
     return PanelRow(
         url=reverse("case", args=[case.pk]),
         name=f"{case.grower} · {crop_name(case.planting.crop)}",
-        note=_joined(date_format(row.due_on, "DATE_FORMAT"), contact),
+        note=_joined(date_format(row.due_on, "j M Y"), contact),
         tag=_("%(late)s late") % {"late": _days(late)} if late else _("today"),
         tag_class="tag-stop" if late else "tag-watch",
     )

@@ -13,7 +13,7 @@ from garden.figures.svg import PAPER, Palette, finish, finite, fit, frame, hatch
 Verdict = Literal["below", "inside", "above", "no-band"]
 
 _REACH = 8.0  # half the width of a mark: a mark stays whole inside the strip
-_WIDTH, _STRIP_X, _STRIP_WIDTH, _ROW = 640.0, 178.0, 262.0, 35.0
+_WIDTH, _STRIP_X, _STRIP_WIDTH, _ROW = 640.0, 178.0, 262.0, 31.0
 _VALUE_X = _STRIP_X + _STRIP_WIDTH + 14
 _BOLD = 1.12  # how much wider bold letters run
 

@@ -185,7 +185,7 @@ def _bands(readings: Sequence[Mapping[str, Any]]) -> SafeString | None:
 def _reading(reading: Mapping[str, Any]) -> dict[str, Any]:
     origins = {
         "measured": _("measured"),
-        "garden": _("from the garden's description"),
+        "garden": _("as described"),
         "computed": _("computed"),
         "estimated": _("estimated"),
     }

@@ -57,7 +57,8 @@ def vocabulary(ruleset: Ruleset, reference: Reference) -> dict[str, Any]:
         "findings": [
             {
                 "code": f.code, "name": text(f.name), "part": f.part, "leaf_age": f.leaf_age,
-                "distribution": text(f.distribution), "definition": text(f.definition), "synonyms": list(f.synonyms),
+                "distribution": text(f.distribution), "definition": text(f.definition),
+                "synonyms": list(f.synonyms),
             }
             for f in ruleset.findings.values()
         ],

@@ -9,7 +9,8 @@ from consults.plans.quantities import Answer, NotKnown, quantity
 from consults.plans.quantities.salts import band_or_ask
 from garden.agronomy.light import dim_fraction, dli_mol_m2_d, height_for_ppfd_m, hours_for_dli_h
 
-LONGEST_DAY_H = 16.0  # what most crops take without harm; continuous light injures tomato (Frontiers in Plant Science 10:1114)
+# What most crops take without harm; continuous light injures tomato (Frontiers in Plant Science 10:1114).
+LONGEST_DAY_H = 16.0
 
 
 def _light_now(facts: Facts) -> float:
@@ -54,8 +55,11 @@ def lamp_raise(facts: Facts, wording: Wording) -> Answer:
         raise NotKnown(_("Enter how high the lamp hangs above the leaves."))
     wanted = height_for_ppfd_m(min(heights), now, target)
     line = _("%(height)s m × √(%(now)s ÷ %(target)s) = %(wanted)s m") % {
-        "height": f"{min(heights):g}", "now": f"{now:.0f}", "target": f"{target:.0f}", "wanted": f"{wanted:.2f}",
-    }  # fmt: skip
+        "height": f"{min(heights):g}",
+        "now": f"{now:.0f}",
+        "target": f"{target:.0f}",
+        "wanted": f"{wanted:.2f}",
+    }
     shown = _("raise it to about %(height)s above the leaves, then measure again") % {
         "height": wording.length(wanted)
     }
@@ -93,6 +97,7 @@ def lamp_brighten(facts: Facts, wording: Wording) -> Answer:
         "times": f"{times:.1f}",
     }
     shown = _("bring the light at the leaves from about %(now)s to at least %(low)s, over a few days") % {
-        "now": wording.light(now), "low": wording.light(band.low),
-    }  # fmt: skip
+        "now": wording.light(now),
+        "low": wording.light(band.low),
+    }
     return Answer(shown, (line,), facts.cite(band.source), _estimated(facts))

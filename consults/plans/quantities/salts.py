@@ -59,11 +59,16 @@ def feed_dilution(facts: Facts, wording: Wording) -> Answer:
         raise NotKnown(_("The feed is not too strong, so there is nothing to thin."))
     parts = dilute_feed(10.0, now, target, water)
     shown = _("for every %(total)s: %(feed)s of your present mix and %(water)s of plain water") % {
-        "total": wording.volume(10.0), "feed": wording.volume(parts.feed_l), "water": wording.volume(parts.water_l),
-    }  # fmt: skip
+        "total": wording.volume(10.0),
+        "feed": wording.volume(parts.feed_l),
+        "water": wording.volume(parts.water_l),
+    }
     line = _("10 L × (%(target)s − %(water)s) ÷ (%(now)s − %(water)s) = %(feed)s L of the mix") % {
-        "target": f"{target:.2f}", "water": f"{water:g}", "now": f"{now:g}", "feed": f"{parts.feed_l:.1f}",
-    }  # fmt: skip
+        "target": f"{target:.2f}",
+        "water": f"{water:g}",
+        "now": f"{now:g}",
+        "feed": f"{parts.feed_l:.1f}",
+    }
     return Answer(shown, (line,), "Mass balance; EC taken as adding up (within about 2 %)")
 
 
@@ -82,13 +87,22 @@ def leach_volume(facts: Facts, wording: Wording) -> Answer:
     if target <= water:
         raise NotKnown(_("The water itself is too salty to rinse with. Use purer water."))
     volume = leach_volume_l(container, medium.container_capacity, now, target, water)
-    shown = _("%(volume)s of plain water through each pot, in three goes; then check that the run-off is below EC %(ec)s") % {
-        "volume": wording.volume(volume), "ec": wording.ec(target),
-    }  # fmt: skip
+    sentence = _(
+        "%(volume)s of plain water through each pot, in three goes; "
+        "then check that the run-off is below EC %(ec)s"
+    )
+    shown = sentence % {
+        "volume": wording.volume(volume),
+        "ec": wording.ec(target),
+    }
     line = _("%(pot)s L × %(held)s × ln[(%(now)s − %(water)s) ÷ (%(target)s − %(water)s)] = %(volume)s L") % {
-        "pot": f"{container:g}", "held": f"{medium.container_capacity:g}", "now": f"{now:g}", "water": f"{water:g}",
-        "target": f"{target:.2f}", "volume": f"{volume:.1f}",
-    }  # fmt: skip
+        "pot": f"{container:g}",
+        "held": f"{medium.container_capacity:g}",
+        "now": f"{now:g}",
+        "water": f"{water:g}",
+        "target": f"{target:.2f}",
+        "volume": f"{volume:.1f}",
+    }
     return Answer(shown, (line,), "Mass balance of a well-mixed pot", estimate=True)
 
 
@@ -104,8 +118,11 @@ def reservoir_dilution(facts: Facts, wording: Wording) -> Answer:
         raise NotKnown(_("The water itself is too salty to thin with. Use purer water."))
     share = drain_fraction(now, target, water)
     line = _("(%(now)s − %(target)s) ÷ (%(now)s − %(water)s) = %(share)s of the tank") % {
-        "now": f"{now:g}", "target": f"{target:.2f}", "water": f"{water:g}", "share": f"{share:.2f}",
-    }  # fmt: skip
+        "now": f"{now:g}",
+        "target": f"{target:.2f}",
+        "water": f"{water:g}",
+        "share": f"{share:.2f}",
+    }
     tank = facts.case.planting.reservoir_l
     if tank:
         shown = _("drain %(volume)s and refill with plain water to the old mark") % {
@@ -122,8 +139,9 @@ def reservoir_dilution(facts: Facts, wording: Wording) -> Answer:
 def ph_target(facts: Facts, wording: Wording) -> Answer:
     band = band_or_ask(facts, "feed_ph")
     shown = _("pH %(low)s to %(high)s, in small steps, measured again after each") % {
-        "low": wording.number(band.low, 1), "high": wording.number(band.high, 1),
-    }  # fmt: skip
+        "low": wording.number(band.low, 1),
+        "high": wording.number(band.high, 1),
+    }
     return Answer(
         shown,
         (
@@ -143,21 +161,33 @@ def alkalinity_removal(facts: Facts, wording: Wording) -> Answer:
     if share == 0:
         raise NotKnown(_("The alkalinity of the water is low enough already."))
     remove = alkalinity_me_l(now) * share
-    shown = _("take away %(share)s of it: mix %(parts)s of the tap water's volume with rain or reverse-osmosis water") % {
-        "share": wording.percent(share), "parts": wording.percent(share / (1 - share)),
-    }  # fmt: skip
+    sentence = _(
+        "take away %(share)s of it: to the tap water add %(parts)s of its volume "
+        "of rain or reverse-osmosis water"
+    )
+    shown = sentence % {
+        "share": wording.percent(share),
+        "parts": wording.percent(share / (1 - share)),
+    }
     lines = (
-        _("%(now)s mg/L CaCO3 = %(me)s me/L; %(left)s mg/L may stay, so %(remove)s me/L goes") % {
-            "now": f"{now:g}", "me": f"{alkalinity_me_l(now):.2f}", "left": f"{ALKALINITY_LEFT_MG_L:g}", "remove": f"{remove:.2f}",
+        _("%(now)s mg/L CaCO3 = %(me)s me/L; %(left)s mg/L may stay, so %(remove)s me/L goes")
+        % {
+            "now": f"{now:g}",
+            "me": f"{alkalinity_me_l(now):.2f}",
+            "left": f"{ALKALINITY_LEFT_MG_L:g}",
+            "remove": f"{remove:.2f}",
         },
-        _("pure water to tap water: %(share)s ÷ (1 − %(share)s) = %(parts)s") % {
-            "share": f"{share:.2f}", "parts": f"{share / (1 - share):.2f}",
+        _("pure water to tap water: %(share)s ÷ (1 − %(share)s) = %(parts)s")
+        % {
+            "share": f"{share:.2f}",
+            "parts": f"{share / (1 - share):.2f}",
         },
-    )  # fmt: skip
+    )
     return Answer(
         shown,
         lines,
-        "Definition, 1 me/L = 50.04 mg/L CaCO3; 60 to 100 mg/L left: UMass Extension, Adjusting alkalinity with acids",
+        "Definition, 1 me/L = 50.04 mg/L CaCO3; 60 to 100 mg/L left: UMass Extension, "
+        "Adjusting alkalinity with acids",
     )
 
 
@@ -165,7 +195,8 @@ def alkalinity_removal(facts: Facts, wording: Wording) -> Answer:
 def magnesium_drench(facts: Facts, wording: Wording) -> Answer:
     per_l = 1.2
     shown = _("%(grams)s grams of Epsom salt (magnesium sulfate) in %(volume)s of water, by itself") % {
-        "grams": wording.number(per_l * 10, 0), "volume": wording.volume(10.0),
-    }  # fmt: skip
+        "grams": wording.number(per_l * 10, 0),
+        "volume": wording.volume(10.0),
+    }
     line = _("1.2 g/L, the lower end of 1 to 2 lb per 100 US gallons (1.2 to 2.4 g/L)")
     return Answer(shown, (line,), "Extension advice on magnesium drenches, read in a copy")

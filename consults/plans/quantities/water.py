@@ -21,7 +21,10 @@ CANOPY = {
     "germination": 0.1, "cutting": 0.2, "seedling": 0.2, "young-plant": 0.5,
     "vegetative": 0.8, "flowering": 0.9, "fruiting": 0.9,
 }  # fmt: skip
-SOURCE = "Mass balance; water use by energy balance or FAO-56 equation 6; half the water used before the next: common practice, no source"
+SOURCE = (
+    "Mass balance; water use by energy balance or FAO-56 equation 6; "
+    "half the water used before the next: common practice, no source"
+)
 
 
 def pot(facts: Facts) -> tuple[float, float]:

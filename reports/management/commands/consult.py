@@ -32,7 +32,9 @@ MOST_CAUSES = 3
 
 
 class Command(BaseCommand):
-    help = "Does the whole job on one case file: ranks the causes, makes and issues the plan, writes the PDF, mails it."
+    help = (
+        "The whole job on one case file: ranks causes, makes and issues the plan, writes the PDF, mails it."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", metavar="FILE", help="case file (JSON)")

@@ -13,7 +13,9 @@ CASE = Path(consults.ruleset.__file__).parent / "cases" / "walk-in.json"
 
 
 class Command(BaseCommand):
-    help = "Does the whole job on the bundled walk-in case. Repeating it shows the same plan and sends nothing twice."
+    help = (
+        "The whole job on the bundled walk-in case. Repeated, it shows the same plan and sends nothing twice."
+    )
 
     def handle(self, *args: Any, **options: Any) -> None:
         call_command("consult", str(CASE), pdf=str(Path(settings.DATA_DIR) / "walk-in-plan.pdf"), email=True)
