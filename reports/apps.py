@@ -9,6 +9,8 @@ class ReportsConfig(AppConfig):
     verbose_name = _("Documents and messages")
 
     def ready(self) -> None:
+        from django.core.signals import request_started
+
         from consults.shop.panels import register_panel
         from consults.signals import plan_issued
         from reports.messages.panels import failed_messages_panel
@@ -16,3 +18,11 @@ class ReportsConfig(AppConfig):
 
         plan_issued.connect(plan_message_create)
         register_panel(failed_messages_panel)
+        # Only a process that serves pages sends mail by itself; a command that ends soon does not.
+        request_started.connect(_start_background)
+
+
+def _start_background(**_kwargs: object) -> None:
+    from reports.messages.background import start_background
+
+    start_background()

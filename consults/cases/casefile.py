@@ -9,7 +9,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic_core import PydanticCustomError
 
 from consults.ruleset.loader import Ruleset
 from garden.reference.schema import Reference
@@ -34,8 +35,18 @@ class _Part(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, strict=True)
 
 
-Name = Annotated[str, Field(max_length=200)]
+def _storable(words: str) -> str:
+    # A database keeps every character but this one.
+    if "\0" in words:
+        raise PydanticCustomError("null_character", "The text holds a null character. Remove it.")
+    return words
+
+
+Words = Annotated[str, AfterValidator(_storable)]
+Name = Annotated[Words, Field(max_length=200)]
+ShortName = Annotated[Words, Field(max_length=120)]
 Code = Annotated[str, Field(max_length=60)]
+Email = Annotated[Words, Field(max_length=254, pattern=r"^\S+@([^@\s]+\.[^@\s]+|localhost)$")]
 Amount = Annotated[float, Field(ge=0, le=1e6)]
 Length = Annotated[float, Field(gt=0, le=1000)]
 Codes = Annotated[tuple[Code, ...], Field(max_length=300, strict=False)]
@@ -43,8 +54,8 @@ Codes = Annotated[tuple[Code, ...], Field(max_length=300, strict=False)]
 
 class GrowerPart(_Part):
     name: Name | None = None
-    email: Annotated[str, Field(max_length=254, pattern=r"^[^@\s]+@[^@\s]+\.[^@\s]+$")] | None = None
-    phone: Annotated[str, Field(max_length=40)] | None = None
+    email: Email | None = None
+    phone: Annotated[Words, Field(max_length=40)] | None = None
     units: Literal["metric", "us"] = "metric"
 
 
@@ -75,12 +86,12 @@ class WaterPart(_Part):
 
 
 class FeedPart(_Part):
-    product: Name
+    product: Annotated[ShortName, Field(min_length=1)]
     ml_per_l: Annotated[float, Field(ge=0, le=1000)] | None = None
 
 
 class GardenPart(_Part):
-    name: Name | None = None
+    name: ShortName | None = None
     space: SpacePart | None = None
     lamps: Annotated[tuple[LampPart, ...], Field(max_length=50, strict=False)] = ()
     water: WaterPart | None = None
@@ -88,7 +99,7 @@ class GardenPart(_Part):
 
 
 class PlantingPart(_Part):
-    crop: Annotated[str, Field(min_length=1, max_length=60)]
+    crop: Annotated[Words, Field(min_length=1, max_length=60)]
     profile: Code | None = None
     stage: Code | None = None
     system: Code | None = None
@@ -114,7 +125,7 @@ class CaseFile(_Part):
     grower: GrowerPart = GrowerPart()
     garden: GardenPart = GardenPart()
     planting: PlantingPart
-    story: Annotated[str, Field(max_length=8000)] = ""
+    story: Annotated[Words, Field(max_length=8000)] = ""
     present: Codes = ()
     absent: Codes = ()
     onset_days: Annotated[int, Field(ge=0, le=3650)] | None = None
@@ -138,6 +149,12 @@ def parse_case_file(text: str, reference: Reference, ruleset: Ruleset) -> CaseFi
         raise CaseFileError([Problem("file", "It is nested too deeply to be a case file.")]) from None
     except json.JSONDecodeError as error:
         message = f"It is not JSON: {error.msg} at line {error.lineno}, column {error.colno}."
+        raise CaseFileError([Problem("file", message)]) from None
+    except CaseFileError:
+        raise
+    except ValueError:
+        # Python refuses whole numbers of more than 4300 digits.
+        message = "It holds a number with thousands of digits, which no meter shows. Correct it."
         raise CaseFileError([Problem("file", message)]) from None
     if not isinstance(data, dict):
         raise CaseFileError([Problem("file", "A case file is one JSON object, in braces { }.")])
@@ -243,6 +260,7 @@ def _shape_message(kind: str, context: dict[str, Any], found: object, fallback: 
         "float_type": f"{shown} is not a number. Write a number without a unit.",
         "int_type": f"{shown} is not a whole number.",
         "finite_number": "It must be a finite number.",
+        "string_unicode": "The text holds a broken character. Write it anew.",
         "string_type": f"{shown} is not a text. Put it in quotation marks.",
         "string_too_long": f"The text is too long: at most {context.get('max_length')} characters.",
         "string_too_short": "The text must not be empty.",

@@ -9,6 +9,7 @@ from typing import Literal
 
 from consults.cases.casefile import CaseFile, LampPart
 from garden.agronomy.air import vpd_air_kpa
+from garden.agronomy.errors import OutOfRange
 from garden.agronomy.light import dli_mol_m2_d, lamp_photon_flux_umol_s, mean_ppfd_umol_m2_s
 from garden.reference.schema import Band, Crop, Medium, Reference
 
@@ -121,10 +122,21 @@ def _add_from_garden(
     hours = [lamp.hours for lamp in case.garden.lamps if lamp.hours is not None]
     if hours:
         known.setdefault("photoperiod_h", Known(max(hours), "garden"))
-    output = lamps_photon_flux_umol_s(case.garden.lamps, reference)
-    if output is not None and area:
-        ppfd = mean_ppfd_umol_m2_s(output, area, LIGHT_REACHING_LEAVES)
+    ppfd = _estimated_ppfd(case, reference, area)
+    if ppfd is not None:
         known.setdefault("ppfd_umol_m2_s", Known(ppfd, "estimated"))
+
+
+def _estimated_ppfd(case: CaseFile, reference: Reference, area: float | None) -> float | None:
+    """The light that the lamps give on the space; None when unknown or brighter than light can be."""
+    output = lamps_photon_flux_umol_s(case.garden.lamps, reference)
+    if output is None or not area:
+        return None
+    try:
+        ppfd = mean_ppfd_umol_m2_s(output, area, LIGHT_REACHING_LEAVES)
+    except OutOfRange:
+        return None
+    return ppfd if ppfd <= reference.readings["ppfd_umol_m2_s"].max else None
 
 
 def _add_computed(known: dict[str, Known]) -> None:

@@ -139,9 +139,11 @@ class ReadingForm(forms.Form):
         kept: ReadingRow | None,
         case: Case,
     ) -> None:
-        super().__init__(data, prefix=reading.code, initial={"value": kept.typed} if kept else {})
-        self.reading, self.row, self.kept, self.case = reading, row, kept, case
         self.unit = unit_of(reading, wording)
+        # What was typed in another unit is shown in the grower's: an import, or their units changed since.
+        typed = (kept.typed if kept.unit == self.unit else row["shown"]) if kept else None
+        super().__init__(data, prefix=reading.code, initial={"value": typed} if kept else {})
+        self.reading, self.row, self.kept, self.case = reading, row, kept, case
         field = self.fields["value"]
         field.label = text(reading.name, language)
         field.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})

@@ -51,7 +51,8 @@ class Ranking:
 def rank_case(case: CaseFile, ruleset: Ruleset, reference: Reference) -> Ranking:
     """Return every cause with its exact probability and reasons, and the checks worth making next.
 
-    The story is never read; `expected` neither. Raises CaseFileError only for codes nobody checked before.
+    The story is never read; `expected` neither. A finding or practice that these rules do not list (an old
+    case under newer rules) says nothing.
     """
     facts = gather(case, reference)
     network = build_network(ruleset)
@@ -88,9 +89,9 @@ def _evidence(facts: Facts, ruleset: Ruleset, conditions: dict[str, bool]) -> tu
         system=planting.system,
         medium=planting.medium,
         profile=profile,
-        present=facts.case.present,
-        absent=facts.case.absent,
-        practices=facts.case.practices,
+        present=[code for code in facts.case.present if code in ruleset.findings],
+        absent=[code for code in facts.case.absent if code in ruleset.findings],
+        practices=[code for code in facts.case.practices if code in ruleset.practices],
         condition_states=conditions,
     )
 

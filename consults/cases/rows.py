@@ -83,6 +83,9 @@ def case_import(*, casefile: CaseFile, by: Staff | None = None, consent: bool = 
     key = hashlib.sha256(casefile.model_dump_json().encode()).hexdigest()
     known = Case.objects.filter(import_key=key).first()
     if known is not None:
+        if consent and known.grower.email and not known.grower.may_be_emailed:
+            known.grower.email_consent_at = timezone.now()
+            known.grower.save(update_fields=["email_consent_at"])
         return known
     part = casefile.grower
     grower = Grower.objects.create(
@@ -101,20 +104,27 @@ def case_import(*, casefile: CaseFile, by: Staff | None = None, consent: bool = 
         opened_by=by,
         import_key=key,
     )
-    states = [(code, Seen.PRESENT) for code in casefile.present] + [
-        (code, Seen.ABSENT) for code in casefile.absent
-    ]
-    CaseFinding.objects.bulk_create(
-        [CaseFinding(case=case, code=c, state=s) for c, s in dict(states).items()]
-    )
+    _import_findings(case, casefile)
+    _import_readings(case, casefile, by)
+    return case
+
+
+def _import_findings(case: Case, casefile: CaseFile) -> None:
+    states = {code: Seen.PRESENT for code in casefile.present} | {
+        code: Seen.ABSENT for code in casefile.absent
+    }
+    CaseFinding.objects.bulk_create([CaseFinding(case=case, code=c, state=s) for c, s in states.items()])
     CasePractice.objects.bulk_create(
-        [CasePractice(case=case, code=c) for c in dict.fromkeys(casefile.practices)]
+        [CasePractice(case=case, code=code) for code in dict.fromkeys(casefile.practices)]
     )
+
+
+def _import_readings(case: Case, casefile: CaseFile, by: Staff | None) -> None:
     definitions = load_reference().readings
     readings = Reading.objects.bulk_create(
         [
             Reading(
-                planting=planting,
+                planting=case.planting,
                 quantity=code,
                 value=value,
                 typed=f"{value:g}",
@@ -126,7 +136,6 @@ def case_import(*, casefile: CaseFile, by: Staff | None = None, consent: bool = 
         ]
     )
     case.readings.add(*readings)
-    return case
 
 
 def _import_garden(casefile: CaseFile, grower: Grower) -> Planting:

@@ -24,9 +24,8 @@ from garden.reference.loader import load_reference
 
 @require_GET
 def cases(request: HttpRequest) -> HttpResponse:
-    before = request.GET.get("before", "")
     status = request.GET.get("status", "")
-    page = selectors.cases_page(status=status, before=int(before) if before.isdecimal() else None)
+    page = selectors.cases_page(status=status, before=_number(request, "before"))
     return render(request, "cases/cases.html", {"page": page, "status": status})
 
 

@@ -75,8 +75,13 @@ class Wording:
         return _("%s µmol/m²/s") % self.number(round(umol_m2_s, -1), 0)
 
     def percent(self, share: float) -> str:
-        """A share of 1 as per cent, to the nearest 5."""
-        return _("%s %%") % self.number(round(share * 20) * 5, 0)
+        """A share of 1 as per cent, to the nearest 5; near nothing and near all to the nearest 1."""
+        nearest = round(share * 20) * 5
+        if nearest < 5 and share > 0:
+            nearest = max(1, round(share * 100))
+        elif nearest == 100 and share < 1:
+            nearest = min(99, round(share * 100))
+        return _("%s %%") % self.number(nearest, 0)
 
     def hours(self, hours: float) -> str:
         return _("%s hours") % self.significant(round(hours * 2) / 2)
@@ -87,9 +92,10 @@ class Wording:
 
     def every(self, days: float) -> str:
         """How often: "every day", "every 3 days"."""
-        if days < 1:
-            return _("%(n)s times a day") % {"n": round(1 / days)}
-        whole = int(days)
+        times = round(1 / days)
+        if times > 1:
+            return _("%(n)s times a day") % {"n": times}
+        whole = max(1, int(days))
         return ngettext("every day", "every %(n)s days", whole) % {"n": whole}
 
     def reading(self, value: float, unit: str, decimals: int) -> tuple[float, str, str]:

@@ -12,6 +12,8 @@ _PLAN_COLUMNS = (
     "greeting",
     "look_again_on",
     "issued_at",
+    "issued_by_id",
+    "ranking_id",
     "snapshot",
     "snapshot_sha256",
 )
@@ -20,17 +22,17 @@ _MESSAGE = "an issued plan never changes"
 
 def _sqlite_statements() -> list[str]:
     changed = " OR ".join(f"NEW.{column} IS NOT OLD.{column}" for column in _PLAN_COLUMNS)
-    issued_parent = "(SELECT status FROM consults_plan WHERE id = {row}.plan_id) = 'issued'"
+    issued_parent = "EXISTS (SELECT 1 FROM consults_plan WHERE status = 'issued' AND id IN ({rows}))"
     statements = [
         "DROP TRIGGER IF EXISTS plan_fixed",
         f"CREATE TRIGGER plan_fixed BEFORE UPDATE ON consults_plan WHEN OLD.status = 'issued' AND ({changed})"
         f" BEGIN SELECT RAISE(ABORT, '{_MESSAGE}'); END",
     ]
-    for verb, row in (("INSERT", "NEW"), ("UPDATE", "OLD")):
+    for verb, rows in (("INSERT", "NEW.plan_id"), ("UPDATE", "OLD.plan_id, NEW.plan_id")):
         name = f"action_fixed_{verb.lower()}"
         statements += [
             f"DROP TRIGGER IF EXISTS {name}",
-            f"CREATE TRIGGER {name} BEFORE {verb} ON consults_planaction WHEN {issued_parent.format(row=row)}"
+            f"CREATE TRIGGER {name} BEFORE {verb} ON consults_planaction WHEN {issued_parent.format(rows=rows)}"
             f" BEGIN SELECT RAISE(ABORT, '{_MESSAGE}'); END",
         ]
     return statements
@@ -43,8 +45,8 @@ def _postgresql_statements() -> list[str]:
         "CREATE OR REPLACE FUNCTION {name}() RETURNS trigger AS $$ BEGIN IF {when} THEN {refuse} END IF; "
     )
     function += "RETURN NEW; END $$ LANGUAGE plpgsql"
-    plan = "CASE WHEN TG_OP = 'INSERT' THEN NEW.plan_id ELSE OLD.plan_id END"
-    issued = f"(SELECT status FROM consults_plan WHERE id = {plan}) = 'issued'"  # noqa: S608 - no input in it
+    touched = "id = NEW.plan_id OR (TG_OP = 'UPDATE' AND id = OLD.plan_id)"
+    issued = f"EXISTS (SELECT 1 FROM consults_plan WHERE status = 'issued' AND ({touched}))"  # noqa: S608 - no input in it
     return [
         function.format(
             name="consults_plan_fixed", when=f"OLD.status = 'issued' AND ({changed})", refuse=refuse

@@ -63,7 +63,10 @@ def plan_words(request: HttpRequest, pk: int) -> HttpResponse:
     form = PlanWordsForm(request.POST)
     saved = form.is_valid()
     if saved:
-        services.plan_tell(plan=plan, **form.cleaned_data)
+        try:
+            services.plan_tell(plan=plan, **form.cleaned_data)
+        except DeskError as error:
+            return HttpResponse(str(error), status=409)
     context = {"plan": plan, "words_form": form, "saved": saved}
     return render(request, "plans/_words.html", context, status=200 if saved else 422)
 
@@ -75,7 +78,10 @@ def action_edit_view(request: HttpRequest, plan_pk: int, pk: int) -> HttpRespons
     form = selectors.action_form(PlanAction.objects.get(pk=pk), request.POST)
     saved = form.is_valid()
     if saved:
-        services.action_edit(action=action, **form.cleaned_data)
+        try:
+            services.action_edit(action=action, **form.cleaned_data)
+        except DeskError as error:
+            return HttpResponse(str(error), status=409)
         form = selectors.action_form(action)
     plan = selectors.plan_get(plan_pk)
     context = {"form": form, "plan": plan, "saved": saved, "conflicts": selectors.plan_conflicts(plan)}
@@ -88,7 +94,10 @@ def action_new(request: HttpRequest, pk: int) -> HttpResponse:
     plan = selectors.plan_get(pk)
     form = ActionForm(request.POST)
     if form.is_valid():
-        services.action_add(plan=plan, **form.cleaned_data)
+        try:
+            services.action_add(plan=plan, **form.cleaned_data)
+        except DeskError as error:
+            messages.error(request, str(error))
         return redirect("plan-edit", pk=pk)
     words = PlanWordsForm(initial={"greeting": plan.greeting, "look_again_on": plan.look_again_on})
     return render(

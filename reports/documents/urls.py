@@ -1,3 +1,5 @@
+"""Addresses of documents."""
+
 from django.urls import path
 
 from reports.documents import views

@@ -21,8 +21,8 @@ _thread: threading.Thread | None = None
 
 
 def start_background() -> None:
-    """Start the thread of this process once, when the settings ask for one; called where the site starts."""
-    if settings.BACKGROUND_THREAD:
+    """Start the thread of this process once, when the settings ask for one; called at each request."""
+    if settings.BACKGROUND_THREAD and not _wanted.is_set():
         _wanted.set()
         wake()
 

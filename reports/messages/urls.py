@@ -1,3 +1,5 @@
+"""Addresses of the outbox."""
+
 from django.urls import path
 
 from reports.messages import views

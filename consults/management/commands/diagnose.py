@@ -2,7 +2,7 @@
 
 import json
 import sys
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,12 @@ from garden.reference.loader import load_reference
 from garden.reference.schema import text
 
 
+def _at_least_one(typed: str) -> int:
+    if not typed.isdecimal() or int(typed) < 1:
+        raise ArgumentTypeError(f"{typed!r} is not a whole number of 1 or more.")
+    return int(typed)
+
+
 class Command(BaseCommand):
     help = "Ranks the likely causes of each case file with reasons. Needs no database."
     requires_system_checks: list[str] = []
@@ -27,7 +33,7 @@ class Command(BaseCommand):
         parser.add_argument("files", nargs="+", metavar="FILE", help="case file (JSON)")
         parser.add_argument("--json", action="store_true", help="one JSON object a line for each file")
         parser.add_argument(
-            "--top", type=int, default=None, metavar="N", help="show only the N likeliest causes"
+            "--top", type=_at_least_one, default=None, metavar="N", help="show only the N likeliest causes"
         )
         parser.add_argument(
             "--ruleset", choices=["bundled", "published"], default="bundled",

@@ -24,6 +24,7 @@ from garden.reference.loader import load_reference
 from reports.documents.services import document_get_or_render
 from reports.messages.delivery import drain
 from reports.messages.errors import MessageRefusedError
+from reports.messages.services import plan_message_create
 from reports.models import MessageState
 from reports.pdf import PdfUnavailable
 
@@ -66,9 +67,11 @@ class Command(BaseCommand):
 
     def _plan(self, case: Case, ranking: Ranking, *, send_email: bool) -> Plan:
         issued = case.plans.filter(status=PlanStatus.ISSUED).first()
-        if issued is not None:
-            return issued
         staff = desk_staff()
+        if issued is not None:
+            # One plan has one message: asking again for what is queued or sent changes nothing.
+            plan_message_create(Plan, plan=issued, send_email=send_email, by=staff)
+            return issued
         plan = plan_draft(case=case, causes=worth_acting_on(ranking), by=staff)
         return plan_issue(plan=plan, by=staff, send_email=send_email)
 

@@ -1,0 +1,264 @@
+"""A small shop with everything in it, and its pages: what the tests of all pages walk through."""
+
+import datetime
+import itertools
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
+
+import consults.ruleset
+from consults.cases.casefile import read_case_file
+from consults.cases.rows import case_import
+from consults.cases.services import photo_attach, reading_record
+from consults.models import Case, CaseFinding, CasePractice, FollowUp, Plan, Question, RulesetVersion
+from consults.plans.services import action_add, plan_draft, plan_issue, plan_revise
+from consults.rules.services import ruleset_publish
+from consults.ruleset.loader import load_bundled
+from garden.access import Role
+from garden.models import Feed, Garden, Grower, Lamp, Photo, Space, Staff, WaterSource
+from garden.reference.loader import load_reference
+from reports.models import Message
+from tests.factories import make_photo, make_planting, make_question, make_staff
+
+_CASE_FILE = Path(consults.ruleset.__file__).parent / "cases" / "walk-in.json"
+_numbers = itertools.count(1)
+
+
+@dataclass
+class World:
+    """Rows by the part they play in the addresses below."""
+
+    manager: Staff
+    person: Staff
+    grower: Grower
+    garden: Garden
+    case: Case
+    fresh: Case
+    closed: Case
+    issued: Plan
+    draft: Plan
+    look: FollowUp
+    question: Question
+    photo: Photo
+    message: Message
+
+
+def make_world() -> World:
+    manager = make_staff(Role.MANAGER, first_name="Ada", last_name="Marsh")
+    case = _case(manager)
+    issued = _issued(case, manager)
+    fresh = Case.objects.create(
+        grower=case.grower, planting=make_planting(case.grower), story="It droops.", opened_by=manager
+    )
+    closed = _case(manager)
+    closed.status, closed.confirmed_cause, closed.confirmed_how = "closed", "overwatering", "seen"
+    closed.confirmed_by, closed.confirmed_at = manager, timezone.now()
+    closed.save()
+    world = World(
+        manager=manager,
+        person=make_staff(Role.COUNTER),
+        grower=case.grower,
+        garden=case.planting.space.garden,
+        case=case,
+        fresh=fresh,
+        closed=closed,
+        issued=issued,
+        draft=plan_revise(plan=issued, by=manager),
+        look=FollowUp.objects.get(plan=issued),
+        question=make_question(grower=case.grower, logged_by=manager),
+        photo=make_photo(case.planting, caption="A leaf with brown tips"),
+        message=Message.objects.get(plan=issued),
+    )
+    photo_attach(case=case, photo=world.photo)
+    ruleset_publish(ruleset=load_bundled(), by=manager, note="As it came")
+    grow(world)
+    return world
+
+
+def grow(world: World, times: int = 1) -> None:
+    """More of everything that a page lists, around the same case, grower and plan."""
+    for _time in range(times):
+        _grow_shop(world)
+        _grow_grower(world)
+        _grow_case(world)
+
+
+def _case(by: Staff) -> Case:
+    """The bundled case, for a grower of its own."""
+    number = next(_numbers)
+    read = read_case_file(_CASE_FILE, load_reference(), load_bundled())
+    part = read.grower.model_copy(
+        update={"name": f"Nell Farrow {number}", "email": f"nell{number}@home.example"}
+    )
+    return case_import(casefile=read.model_copy(update={"grower": part}), by=by, consent=True)
+
+
+def _issued(case: Case, by: Staff) -> Plan:
+    plan = plan_draft(case=case, causes=["overwatering"], by=by)
+    return plan_issue(plan=plan, by=by, send_email=True)
+
+
+def _grow_shop(world: World) -> None:
+    make_staff(Role.COUNTER)
+    make_question(grower=world.grower, answer="Let it dry.", answered_at=timezone.now())
+    make_question(words="What is EC?")
+    other = _case(world.manager)
+    _issued(other, world.manager)
+    done = FollowUp.objects.get(plan__case=other)
+    late = _issued(_case(world.manager), world.manager)
+    FollowUp.objects.filter(plan=late).update(due_on=timezone.localdate() - datetime.timedelta(days=2))
+    done.done_at, done.progress, done.done_by = timezone.now(), "better", world.manager
+    done.save()
+    plan_draft(case=_case(world.manager), causes=["overwatering"], by=world.manager)
+    Message.objects.filter(plan__case=other).update(
+        state="dead", tries=10, last_error="The mail server refused this address: no such mailbox."
+    )
+    long_ago = timezone.now() - datetime.timedelta(days=next(_numbers))
+    RulesetVersion.objects.create(
+        version=f"{next(_numbers):012x}", content="{}", published_at=long_ago, published_by=world.manager
+    )
+
+
+def _grow_grower(world: World) -> None:
+    planting = make_planting(world.grower)
+    space = planting.space
+    Lamp.objects.create(
+        space=space, type="led-white", count=1, photon_flux_umol_s=300, height_m=0.4, hours=16
+    )
+    WaterSource.objects.create(garden=space.garden, source="tap", alkalinity_mg_l=120)
+    Feed.objects.create(garden=space.garden, product="Leaf feed", ml_per_l=2)
+    Lamp.objects.create(space=world.case.planting.space, type="fluorescent", count=2, watts=30, hours=14)
+    Feed.objects.create(garden=world.garden, product="Another feed", ml_per_l=1)
+    make_planting(space=world.case.planting.space)
+    Space.objects.create(garden=world.garden, kind="shelf")
+    Case.objects.create(grower=world.grower, planting=planting, opened_by=world.manager)
+
+
+def _grow_case(world: World) -> None:
+    """More findings, readings, habits, photos and plan lines in the one case."""
+    case, rules = world.case, load_bundled()
+    known = set(case.findings.values_list("code", flat=True))
+    for code in [code for code in rules.findings if code not in known][:3]:
+        CaseFinding.objects.create(case=case, code=code, state="absent")
+    habits = set(case.practices.values_list("code", flat=True))
+    for code in [code for code in rules.practices if code not in habits][:1]:
+        CasePractice.objects.create(case=case, code=code)
+    measured = set(case.readings.values_list("quantity", flat=True))
+    readings = [r for r in load_reference().readings.values() if not r.derived and r.code not in measured]
+    for reading in readings[:1]:
+        middle = (reading.usual_min + reading.usual_max) / 2
+        reading_record(
+            case=case, quantity=reading.code, value=middle, typed=f"{middle:g}", unit=reading.unit, by=None
+        )
+    photo_attach(case=case, photo=make_photo(case.planting, caption="Another leaf"))
+    action_add(plan=world.draft, when="today", text="Call us when the leaves lift again.")
+
+
+# --- the pages ------------------------------------------------------------------------------------
+Address = Callable[[World], str]
+
+
+def _at(name: str, *parts: str, query: str = "") -> Address:
+    """The address of a page: `parts` name the row of the world each argument is the key of."""
+    return lambda world: reverse(name, args=[getattr(world, part).pk for part in parts]) + query
+
+
+# Whole pages, by a label that starts with the name of their address.
+PAGES: dict[str, Address] = {
+    "today": _at("today"),
+    "growers": _at("growers"),
+    "growers, nobody found": _at("growers", query="?q=zzzz"),
+    "growers, for a case": _at("growers", query="?for_case=1"),
+    "grower": _at("grower", "grower"),
+    "grower-new": _at("grower-new"),
+    "grower-edit": _at("grower-edit", "grower"),
+    "garden-new": _at("garden-new", "grower"),
+    "garden-edit": _at("garden-edit", "garden"),
+    "questions": _at("questions"),
+    "questions, nothing found": _at("questions", query="?q=zzzz"),
+    "question-new": _at("question-new"),
+    "question": _at("question", "question"),
+    "cases": _at("cases"),
+    "case-new": lambda world: reverse("case-new") + f"?grower={world.grower.pk}",
+    "case": _at("case", "case"),
+    "case, nothing entered": _at("case", "fresh"),
+    "case, closed": _at("case", "closed"),
+    "plan-edit": _at("plan-edit", "draft"),
+    "plan": _at("plan", "issued"),
+    "follow-ups": _at("follow-ups"),
+    "follow-up": _at("follow-up", "look"),
+    "messages": _at("messages"),
+    "messages, given up": _at("messages", query="?state=dead"),
+    "rules": _at("rules"),
+    "shop-settings": _at("shop-settings"),
+    "staff": _at("staff"),
+    "staff-new": _at("staff-new"),
+    "staff-edit": _at("staff-edit", "person"),
+    "my-password": _at("my-password"),
+}
+# Pages for somebody who is not signed in.
+OPEN_PAGES: dict[str, Address] = {"login": _at("login")}
+# What a GET gives that is not a whole page: pieces of one, files, pictures.
+PIECES: dict[str, Address] = {
+    "grower-cases": _at("grower-cases", "grower"),
+    "plan-sending": _at("plan-sending", "issued"),
+    "case-file": _at("case-file", "case"),
+    "rules-export": _at("rules-export"),
+    "photo": _at("photo", "photo"),
+    "photo-thumb": _at("photo-thumb", "photo"),
+    "plan-pdf": _at("plan-pdf", "issued"),
+    "plan-pdf, draft": _at("plan-pdf", "draft"),
+    "health": _at("health"),
+}
+
+
+def _action(world: World) -> Any:
+    return world.draft.actions.earliest("pk")
+
+
+# Addresses that answer POST. Those of PAGES with a form answer it too.
+POSTS: dict[str, Address] = {
+    "logout": _at("logout"),
+    "photo-delete": _at("photo-delete", "photo"),
+    "question-to-case": _at("question-to-case", "question"),
+    "case-story": _at("case-story", "case"),
+    "case-finding": lambda world: reverse("case-finding", args=[world.case.pk, "salt-crust"]),
+    "case-practices": _at("case-practices", "case"),
+    "case-reading": lambda world: reverse("case-reading", args=[world.case.pk, "root_zone_ph"]),
+    "case-photos": _at("case-photos", "case"),
+    "case-confirm": _at("case-confirm", "case"),
+    "case-reopen": _at("case-reopen", "case"),
+    "plan-draft": _at("plan-draft", "case"),
+    "plan-words": _at("plan-words", "draft"),
+    "plan-words, issued": _at("plan-words", "issued"),
+    "action-new": _at("action-new", "draft"),
+    "action-new, issued": _at("action-new", "issued"),
+    "action-edit": lambda world: reverse("action-edit", args=[world.draft.pk, _action(world).pk]),
+    "action-edit, issued": lambda world: reverse(
+        "action-edit", args=[world.issued.pk, world.issued.actions.earliest("pk").pk]
+    ),
+    "plan-issue": _at("plan-issue", "draft"),
+    "plan-issue, issued": _at("plan-issue", "issued"),
+    "plan-revise": _at("plan-revise", "issued"),
+    "rules-publish": _at("rules-publish"),
+    "message-retry": _at("message-retry", "message"),
+}
+
+
+def names_of(*pages: dict[str, Address]) -> set[str]:
+    """The names of addresses these labels speak of."""
+    return {label.split(",")[0] for group in pages for label in group}
+
+
+def all_names(patterns: Any = None) -> Iterator[str]:
+    """The name of every address of the site."""
+    for pattern in get_resolver().url_patterns if patterns is None else patterns:
+        if isinstance(pattern, URLResolver):
+            yield from all_names(pattern.url_patterns)
+        elif isinstance(pattern, URLPattern):
+            assert pattern.name, f"{pattern.pattern} has no name"
+            yield pattern.name

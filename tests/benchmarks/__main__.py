@@ -1,0 +1,156 @@
+"""What is quick and what is not: `python -m tests.benchmarks [--json]`.
+
+Times are goals printed beside what was measured on this machine, never asserted; ratios compare two ways in
+one run.
+"""
+
+import json
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from functools import partial
+
+import numpy as np
+
+from consults.cases.casefile import CaseFile, read_case_file
+from consults.cases.ranking import rank_case
+from consults.diagnosis.explain import explain
+from consults.diagnosis.inference import posterior
+from consults.diagnosis.network import Evidence, Network
+from consults.diagnosis.next_check import next_checks
+from consults.ruleset.loader import load_bundled
+from garden.agronomy.air import vpd_air_kpa
+from garden.agronomy.watering import daily_water_use_l
+from garden.reference.loader import load_reference
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the table. `ok` says whether the goal was met on this machine in this run."""
+
+    id: str
+    goal: float
+    got: float
+    unit: str
+    ok: bool
+
+
+def median_ms(work: Callable[[], object], *, repeats: int = 15) -> float:
+    work()
+    taken = []
+    for _ in range(repeats):
+        begun = time.perf_counter()
+        work()
+        taken.append((time.perf_counter() - begun) * 1000)
+    return statistics.median(taken)
+
+
+def at_most(name: str, goal: float, got: float, unit: str = "ms") -> Row:
+    return Row(name, goal, round(got, 3), unit, got <= goal)
+
+
+def random_network(causes: int, findings: int, seed: int = 7) -> Network:
+    """A network like the bundled one: each cause shows 8 to 15 findings."""
+    random = np.random.default_rng(seed)
+    strength = np.zeros((causes, findings))
+    for row in strength:
+        shown = random.choice(findings, size=random.integers(8, 16), replace=False)
+        row[shown] = random.uniform(0.2, 0.95, size=len(shown))
+    return Network(
+        causes=tuple(f"c{i:03d}" for i in range(causes)),
+        findings=tuple(f"f{i:03d}" for i in range(findings)),
+        prior=np.exp(random.uniform(np.log(0.005), np.log(0.15), size=causes)),
+        leak=random.uniform(0.005, 0.05, size=findings),
+        strength=strength,
+    )
+
+
+def brute_force(network: Network, evidence: Evidence) -> list[float]:
+    """Marginals by adding up every set of causes: what the recursion is compared with."""
+    causes = len(network.causes)
+    sets = (np.arange(2**causes)[:, None] >> np.arange(causes)) & 1
+    chance = np.where(sets, network.prior, 1 - network.prior).prod(axis=1)
+    for at, code in enumerate(network.findings):
+        missed = (1 - network.leak[at]) * np.where(sets, 1 - network.strength[:, at], 1).prod(axis=1)
+        if code in evidence.present:
+            chance *= 1 - missed
+        elif code in evidence.absent:
+            chance *= missed
+    return list((chance[:, None] * sets).sum(axis=0) / chance.sum())
+
+
+def inference_rows() -> list[Row]:
+    network = random_network(65, 110)
+    rows = []
+    for present, goal in ((12, 3.0), (15, 15.0)):
+        seen = frozenset(network.findings[:present])
+        evidence = Evidence(seen, frozenset(network.findings[present : present + 15]), {})
+        rows.append(
+            at_most(f"marginals-{present}-present", goal, median_ms(lambda: posterior(network, evidence)))
+        )  # noqa: B023
+    evidence = Evidence(frozenset(network.findings[:12]), frozenset(network.findings[12:27]), {})
+    rows.append(
+        at_most("reasons-12-present", 60.0, median_ms(lambda: explain(network, evidence, {}), repeats=5))
+    )
+    rows.append(
+        at_most("next-checks-12-present", 40.0, median_ms(lambda: next_checks(network, evidence), repeats=5))
+    )
+    small = random_network(14, 30)
+    asked = Evidence(frozenset(small.findings[:8]), frozenset(small.findings[8:16]), {})
+    slow = median_ms(lambda: brute_force(small, asked), repeats=3)
+    quick = median_ms(lambda: posterior(small, asked))
+    rows.append(
+        Row("recursion-against-brute-force", 10.0, round(slow / quick, 1), "times", slow / quick >= 10)
+    )
+    return rows
+
+
+def bundled_case() -> CaseFile:
+    from reports.management.commands.walkin import CASE
+
+    return read_case_file(CASE, load_reference(), load_bundled())
+
+
+def desk_rows() -> list[Row]:
+    """The whole job on the bundled case, without a database."""
+    ruleset, reference, case = load_bundled(), load_reference(), bundled_case()
+    return [
+        at_most("rank-bundled-case", 40.0, median_ms(lambda: rank_case(case, ruleset, reference))),
+        at_most("vpd", 0.05, median_ms(lambda: vpd_air_kpa(25.0, 60.0))),
+        at_most("water-use", 0.2, median_ms(lambda: daily_water_use_l(300.0, 16.0, 1.2, 0.8, 25.0, 60.0))),
+    ]
+
+
+def document_rows() -> list[Row]:
+    from reports.documents.plan import render_plan
+    from tests.reports.documents.samples import typical
+
+    snapshot = typical()
+    size = len(render_plan(snapshot, lambda _id: b"").pdf)
+    return [
+        at_most("plan-pdf-warm", 500.0, median_ms(lambda: render_plan(snapshot, lambda _id: b""), repeats=5)),
+        at_most("plan-pdf-size", 400.0, size / 1000, "kB"),
+    ]
+
+
+def main() -> None:
+    import os
+
+    import django
+
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "consults.project.settings.test")
+    django.setup()
+    rows = [*inference_rows(), *desk_rows(), *document_rows()]
+    if "--json" in sys.argv:
+        print(json.dumps([asdict(row) for row in rows]))
+        return
+    for row in rows:
+        print(
+            f"{row.id:34} goal {row.goal:8g} {row.unit:5}  got {row.got:8g}  {'ok' if row.ok else 'MISSED'}"
+        )
+
+
+if __name__ == "__main__":
+    main()
