@@ -42,11 +42,11 @@ def _storable(words: str) -> str:
     return words
 
 
-Words = Annotated[str, AfterValidator(_storable)]
-Name = Annotated[Words, Field(max_length=200)]
-ShortName = Annotated[Words, Field(max_length=120)]
+_STORABLE = AfterValidator(_storable)
+Name = Annotated[str, Field(max_length=200), _STORABLE]
+ShortName = Annotated[str, Field(max_length=120), _STORABLE]
 Code = Annotated[str, Field(max_length=60)]
-Email = Annotated[Words, Field(max_length=254, pattern=r"^\S+@([^@\s]+\.[^@\s]+|localhost)$")]
+Email = Annotated[str, Field(max_length=254, pattern=r"^\S+@([^@\s]+\.[^@\s]+|localhost)$"), _STORABLE]
 Amount = Annotated[float, Field(ge=0, le=1e6)]
 Length = Annotated[float, Field(gt=0, le=1000)]
 Codes = Annotated[tuple[Code, ...], Field(max_length=300, strict=False)]
@@ -55,7 +55,7 @@ Codes = Annotated[tuple[Code, ...], Field(max_length=300, strict=False)]
 class GrowerPart(_Part):
     name: Name | None = None
     email: Email | None = None
-    phone: Annotated[Words, Field(max_length=40)] | None = None
+    phone: Annotated[str, Field(max_length=40), _STORABLE] | None = None
     units: Literal["metric", "us"] = "metric"
 
 
@@ -86,7 +86,7 @@ class WaterPart(_Part):
 
 
 class FeedPart(_Part):
-    product: Annotated[ShortName, Field(min_length=1)]
+    product: Annotated[str, Field(min_length=1, max_length=120), _STORABLE]
     ml_per_l: Annotated[float, Field(ge=0, le=1000)] | None = None
 
 
@@ -99,7 +99,7 @@ class GardenPart(_Part):
 
 
 class PlantingPart(_Part):
-    crop: Annotated[Words, Field(min_length=1, max_length=60)]
+    crop: Annotated[str, Field(min_length=1, max_length=60), _STORABLE]
     profile: Code | None = None
     stage: Code | None = None
     system: Code | None = None
@@ -125,7 +125,7 @@ class CaseFile(_Part):
     grower: GrowerPart = GrowerPart()
     garden: GardenPart = GardenPart()
     planting: PlantingPart
-    story: Annotated[Words, Field(max_length=8000)] = ""
+    story: Annotated[str, Field(max_length=8000), _STORABLE] = ""
     present: Codes = ()
     absent: Codes = ()
     onset_days: Annotated[int, Field(ge=0, le=3650)] | None = None

@@ -32,8 +32,8 @@ def _sqlite_statements() -> list[str]:
         name = f"action_fixed_{verb.lower()}"
         statements += [
             f"DROP TRIGGER IF EXISTS {name}",
-            f"CREATE TRIGGER {name} BEFORE {verb} ON consults_planaction WHEN {issued_parent.format(rows=rows)}"
-            f" BEGIN SELECT RAISE(ABORT, '{_MESSAGE}'); END",
+            f"CREATE TRIGGER {name} BEFORE {verb} ON consults_planaction"
+            f" WHEN {issued_parent.format(rows=rows)} BEGIN SELECT RAISE(ABORT, '{_MESSAGE}'); END",
         ]
     return statements
 

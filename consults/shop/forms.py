@@ -7,6 +7,7 @@ from typing import Any
 
 from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
+from django.conf import settings
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.core.exceptions import ValidationError
@@ -31,6 +32,14 @@ class SignInForm(AuthenticationForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = desk_helper(button=_("Sign in"))
+
+    def confirm_login_allowed(self, user: Any) -> None:
+        """Demo accounts have published passwords: they open nothing where growers are real."""
+        super().confirm_login_allowed(user)
+        if user.is_demo and not settings.DEMO_ACCOUNTS_ALLOWED:
+            raise ValidationError(
+                _("Demo accounts are switched off here. Use your own account."), code="demo"
+            )
 
 
 class OwnPasswordForm(PasswordChangeForm):

@@ -1,13 +1,13 @@
 """The start page, health, and errors in plain words."""
 
 from django.contrib.auth.decorators import login_not_required
-from django.db import connection
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 
 from consults.shop import panels
+from consults.shop.health import health_report
 
 
 def today(request: HttpRequest) -> HttpResponse:
@@ -18,15 +18,9 @@ def today(request: HttpRequest) -> HttpResponse:
 @login_not_required
 @never_cache
 def health(request: HttpRequest) -> JsonResponse:
-    """Is the database there? Can plans be printed? For the front server and for `run.sh`."""
-    problems = []
-    try:
-        with connection.cursor() as cursor:
-            cursor.execute("SELECT 1")
-    except Exception:  # whatever the reason, the answer is the same
-        problems.append("database")
-    body = {"status": "ok" if not problems else "failing", "problems": problems}
-    return JsonResponse(body, status=200 if not problems else 503)
+    """Can the site work? For the front server and for `run.sh`."""
+    well, report = health_report()
+    return JsonResponse(report, status=200 if well else 503)
 
 
 @login_not_required

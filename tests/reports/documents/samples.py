@@ -56,7 +56,7 @@ TYPICAL: dict[str, Any] = {
     "causes": [
         {
             "code": "overwatering", "name": "Overwatering",
-            "word": "likely", "in_ten": 7, "probability": 0.71,
+            "word": "likely", "chance": "7 in 10", "in_ten": 7, "probability": 0.71,
             "definition": "The roots stand in wet medium for so long that they cannot breathe.",
             "for": ["The plant hangs although the pot is wet.", "You water every day.",
                     "The surface of the pot is green."],
@@ -66,8 +66,8 @@ TYPICAL: dict[str, Any] = {
             "laboratory": "",
         },
         {
-            "code": "high-root-zone-ph", "name": "Root-zone pH too high", "word": "possible", "in_ten": 4,
-            "probability": 0.38,
+            "code": "high-root-zone-ph", "name": "Root-zone pH too high",
+            "word": "possible", "chance": "4 in 10", "in_ten": 4, "probability": 0.38,
             "definition": "Above its band the plant cannot take up iron, though it is there.",
             "for": ["Root-zone pH is 7.4, above the 5.5 to 6.3 peppers like."], "against": [],
             "wrong_cost": "a lower pH than needed costs little for a week.",
@@ -75,8 +75,8 @@ TYPICAL: dict[str, Any] = {
         },
     ],
     "other_causes": [
-        {"name": "Nitrogen deficiency", "word": "unlikely", "in_ten": 1},
-        {"name": "Root rot", "word": "unlikely", "in_ten": 0},
+        {"name": "Nitrogen deficiency", "word": "unlikely", "chance": "1 in 10", "in_ten": 1},
+        {"name": "Root rot", "word": "unlikely", "chance": "less than 1 in 10", "in_ten": 0},
     ],
     "enough_to_tell": True,
     "fit": "fits",

@@ -10,7 +10,14 @@ import re
 import pypdfium2
 import pytest
 
-from reports.documents.plan import how_sure, plan_html, render_plan
+from reports.documents.plan import (
+    how_sure,
+    plan_html,
+    readings_that_matter,
+    render_plan,
+    sentence_case,
+    split_quantity,
+)
 from tests.reports.documents import samples
 from tests.reports.documents.tagged import opened, page_texts, tags, text
 
@@ -86,9 +93,11 @@ def test_header_cells_carry_their_scope_in_the_page():
     assert html.count('<th scope="row">') == len(samples.TYPICAL["readings"])
 
 
-def test_the_plot_says_every_reading_in_its_alternative_text(typical):
+def test_the_plot_says_each_of_its_readings_in_its_alternative_text(typical):
     alternatives = [str(element.Alt) for tag, element in tags(opened(typical.pdf)) if tag == "Figure"]
-    assert any("Root-zone pH: 7.4 pH, above, comfortable 5.5 to 6.3." in said for said in alternatives)
+    (plot,) = (said for said in alternatives if said.startswith("Readings on their bands."))
+    assert "Root-zone pH: 7.4 pH, above, comfortable 5.5 to 6.3." in plot
+    assert "Relative humidity by day: 45 %, below, comfortable 55 to 75." in plot
     assert "How sure we are: likely, 7 in 10" in alternatives
 
 
@@ -127,11 +136,95 @@ def test_a_cause_comes_with_word_number_reasons_and_the_cost_of_being_wrong(typi
     assert "71" not in said
 
 
+def test_the_words_of_the_snapshot_for_a_chance_are_printed_as_they_are():
+    cause = {"word": "almost certain", "chance": "more than 9 in 10", "in_ten": 9}
+    assert how_sure(cause) == "almost certain, more than 9 in 10"
+
+
 @pytest.mark.parametrize(
     ("in_ten", "said"), [(0, "less than 1 in 10"), (7, "7 in 10"), (10, "more than 9 in 10")]
 )
 def test_a_likelihood_is_never_none_and_never_certain(in_ten, said):
     assert how_sure({"word": "likely", "in_ten": in_ten}) == f"likely, {said}"
+
+
+def test_each_action_says_when_to_stop_right_under_itself(typical):
+    said = squeezed(typical.pdf)
+    step = said.index("Stop watering until the pot feels light.")
+    halt = said.index("When to stop: The plants hang and the pots are light: water at once and call us.")
+    assert step < halt < said.index("Lower the pH of the next feed.")
+
+
+def test_who_starts_today_is_told_on_which_page_the_caution_stands():
+    snapshot = samples.many_actions(12)
+    pages = page_texts(rendered(snapshot).pdf)
+    (found,) = (number for number, page in enumerate(pages, 1) if samples.TYPICAL["cautions"][1][:30] in page)
+    assert found > 1
+    assert f"Read the caution on page {found} first" in re.sub(r"\s+", " ", pages[0])
+    snapshot["cautions"] = []
+    assert "Read the caution" not in text(rendered(snapshot).pdf)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "parts"),
+    [
+        ("every 4 days, 1.2 litres for each pot", ("every 4 days, 1.2 litres for each pot", "")),
+        (
+            "about every 6 days, when the pot is 1120 grams lighter than just after watering",
+            ("about every 6 days,", "when the pot is 1120 grams lighter than just after watering"),
+        ),
+        (
+            "for now, not before Monday, 2,5 litres through each pot; then measure again",
+            ("for now, not before Monday, 2,5 litres through each pot;", "then measure again"),
+        ),
+        (
+            "16 hours of light a day by timer (still short of what the crop wants)",
+            ("16 hours of light a day by timer", "(still short of what the crop wants)"),
+        ),
+        ("", ("", "")),
+    ],
+)
+def test_a_long_quantity_is_parted_after_its_number_and_loses_no_word(quantity, parts):
+    assert split_quantity(quantity) == parts
+    assert " ".join(parts).split() == quantity.split()
+
+
+@pytest.mark.parametrize(
+    ("said", "printed"),
+    [("the pot is heavy", "The pot is heavy"), ("pH above", "pH above"), ("EC low", "EC low"), ("", "")],
+)
+def test_lists_begin_with_a_capital_unless_the_word_has_its_own(said, printed):
+    assert sentence_case(said) == printed
+
+
+# --- which readings are drawn ---------------------------------------------------------------------
+def names(snapshot):
+    return [reading["name"] for reading in readings_that_matter(snapshot)]
+
+
+def test_readings_outside_their_band_are_drawn_first_then_those_the_reasons_speak_of():
+    snapshot = samples.typical()
+    snapshot["causes"][0]["against"] = ["not so: it is warm (27 °C)", "not so: feed EC above the band (1.8)"]
+    assert names(snapshot) == [
+        "Root-zone pH", "Relative humidity by day", "Vapour pressure deficit of the air (VPD)",
+        "Feed EC", "Air temperature by day",
+    ]  # fmt: skip
+
+
+def test_a_number_inside_another_number_is_not_spoken_of():
+    snapshot = samples.typical()
+    snapshot["causes"][0]["against"] = ["not so: it is warm (127 °C)"]
+    assert "Air temperature by day" not in names(snapshot)
+
+
+def test_at_most_nine_readings_are_drawn_and_the_plan_points_to_the_rest():
+    snapshot = samples.typical()
+    snapshot["readings"] = [{**snapshot["readings"][0], "name": f"Reading {n}"} for n in range(12)]
+    assert names(snapshot) == [f"Reading {n}" for n in range(9)]
+    said = squeezed(rendered(snapshot).pdf)
+    assert "The table at the end has every reading." in said
+    assert "No other reading lies outside" not in said
+    assert said.count("Reading 11") == 1
 
 
 def test_cautions_reasons_to_stop_sources_and_the_day_of_better_are_there(typical):
@@ -281,6 +374,19 @@ def test_letters_without_a_font_are_counted():
     snapshot = samples.typical()
     snapshot["case"]["story"] = "\U000f1234" * 5
     assert rendered(snapshot).undrawn == 5
+
+
+def test_boxes_and_columns_of_any_length_lose_nothing():
+    snapshot = samples.typical()
+    long = " word" * 40
+    snapshot["cautions"] = [f"Caution{n}.{long}" for n in range(30)]
+    snapshot["causes"][0]["for"] = [f"For{n}.{long}" for n in range(40)]
+    snapshot["causes"][0]["against"] = [f"Against{n}.{long}" for n in range(50)]
+    snapshot["better"] = [{"text": f"Better{n}.{long}", "days": 7, "by": "May"} for n in range(40)]
+    snapshot["seen"] = [{"code": "x", "text": f"Seen{n}.{long}"} for n in range(60)]
+    said = text(rendered(snapshot).pdf)
+    for word, count in {"Caution": 30, "For": 40, "Against": 50, "Better": 40, "Seen": 60}.items():
+        assert [n for n in range(count) if f"{word}{n}." not in said] == []
 
 
 def test_nothing_leaves_the_page_to_the_side():
