@@ -65,7 +65,7 @@ if [ ! -s var/secret-key ]; then
 fi
 compile_catalogues
 "$python" manage.py migrate --no-input --verbosity 0
-"$python" manage.py collectstatic --no-input --verbosity 0
+collect_static
 logins=$("$python" manage.py demo)
 "$python" manage.py walkin
 unlock

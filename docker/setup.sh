@@ -139,6 +139,20 @@ compile_catalogues() {
     fi
 }
 
+# Compressing takes long, so it is done again only when a static file, a package or the settings changed.
+collect_static() {
+    now=$(
+        cat .venv/installed-run
+        find garden consults reports \( -path '*/static/*' -o -path '*/settings/*.py' \) -type f \
+            -exec sha256sum {} + | sort
+    )
+    if [ -f var/static/staticfiles.json ] && [ -f var/static-inputs ] && [ "$(cat var/static-inputs)" = "$now" ]; then
+        return 0
+    fi
+    "$python" manage.py collectstatic --no-input --verbosity 0 >&2
+    printf '%s\n' "$now" >var/static-inputs
+}
+
 # prepare run | prepare test
 prepare() {
     install_packages "$1"

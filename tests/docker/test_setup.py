@@ -110,3 +110,15 @@ def test_a_changed_lock_is_installed_again_and_an_unchanged_one_is_not(tmp_path)
     assert (first.returncode, again.returncode) == (0, 0), first.stderr + again.stderr
     assert "Installing Python packages" in first.stderr
     assert again.stderr == ""
+
+
+def test_static_files_are_collected_when_one_changed_and_only_then(tmp_path):
+    project = copy_project(tmp_path / "shop")
+    (project / "var" / "static").mkdir(parents=True)
+    stub = "count() { echo x >>var/calls; echo {} >var/static/staticfiles.json; }; python=count"
+    collect = f"set -eu; . docker/setup.sh; {stub}; collect_static; wc -l <var/calls"
+    calls = [sh("-c", collect, cwd=project).stdout.strip() for _ in range(2)]
+    sheet = next(project.glob("c*/**/static/**/*.css"))
+    sheet.write_text(sheet.read_text() + "/* changed */")
+    calls.append(sh("-c", collect, cwd=project).stdout.strip())
+    assert calls == ["1", "1", "2"]
