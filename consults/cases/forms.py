@@ -19,6 +19,7 @@ from garden.agronomy.units import parse_value
 from garden.forms import desk_helper
 from garden.models import Grower, Planting
 from garden.models import Reading as ReadingRow
+from garden.reference.loader import load_reference
 from garden.reference.schema import Reading, Reference, text
 
 PARTS = {
@@ -208,7 +209,9 @@ class NewCaseForm(forms.Form):
 
 def planting_label(planting: Planting) -> str:
     """A planting as staff pick it: crop, stage, where it stands."""
-    parts = [planting.crop, planting.stage, str(planting.space), planting.space.garden.name]
+    stage = load_reference().stages.get(planting.stage)
+    stage_name = text(stage.name) if stage else ""
+    parts = [planting.crop_name, stage_name, str(planting.space), planting.space.garden.name]
     return ", ".join(part for part in parts if part)
 
 

@@ -110,9 +110,7 @@ def case_import(*, casefile: CaseFile, by: Staff | None = None, consent: bool = 
 
 
 def _import_findings(case: Case, casefile: CaseFile) -> None:
-    states = {code: Seen.PRESENT for code in casefile.present} | {
-        code: Seen.ABSENT for code in casefile.absent
-    }
+    states = dict.fromkeys(casefile.present, Seen.PRESENT) | dict.fromkeys(casefile.absent, Seen.ABSENT)
     CaseFinding.objects.bulk_create([CaseFinding(case=case, code=c, state=s) for c, s in states.items()])
     CasePractice.objects.bulk_create(
         [CasePractice(case=case, code=code) for code in dict.fromkeys(casefile.practices)]

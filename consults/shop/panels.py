@@ -19,7 +19,6 @@ from django.utils.translation import gettext as _
 from consults.choices import CaseStatus, PlanStatus
 from consults.models import Case, FollowUp, Plan
 from consults.questions.selectors import questions_open
-from garden.people.selectors import crop_name
 
 SHOWN = 8
 
@@ -101,7 +100,7 @@ def cases_panel() -> Panel:
         rows=tuple(
             PanelRow(
                 url=reverse("case", args=[row.pk]),
-                name=f"{row.grower} · {crop_name(row.planting.crop)}",
+                name=f"{row.grower} · {row.planting.crop_name}",
                 note=_joined(_ago(row.opened_at), Truncator(row.story).chars(90)),
             )
             for row in rows
@@ -123,7 +122,7 @@ def drafts_panel() -> Panel:
         rows=tuple(
             PanelRow(
                 url=reverse("case", args=[row.case_id]),
-                name=f"{row.case.grower} · {crop_name(row.case.planting.crop)}",
+                name=f"{row.case.grower} · {row.case.planting.crop_name}",
                 note=_("begun %(ago)s") % {"ago": _ago(row.created_at)},
             )
             for row in rows
@@ -163,7 +162,7 @@ def _look_row(row: FollowUp, late: int) -> PanelRow:
     contact = case.grower.phone or case.grower.email
     return PanelRow(
         url=reverse("case", args=[case.pk]),
-        name=f"{case.grower} · {crop_name(case.planting.crop)}",
+        name=f"{case.grower} · {case.planting.crop_name}",
         note=_joined(date_format(row.due_on, "j M Y"), contact),
         tag=_("%(late)s late") % {"late": _days(late)} if late else _("today"),
         tag_class="tag-stop" if late else "tag-watch",

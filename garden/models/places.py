@@ -3,11 +3,13 @@
 from typing import Any
 
 from django.db import models
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
 from garden.choices import SpaceKind, WaterKind
 from garden.models.growers import Grower
+from garden.reference.loader import load_reference, text
 
 
 def _at_least_zero(name: str, *fields: str) -> list[models.CheckConstraint]:
@@ -165,3 +167,9 @@ class Planting(models.Model):
 
     def __str__(self) -> str:
         return self.crop
+
+    @property
+    def crop_name(self) -> str:
+        """The crop in the reader's language; what was typed when it has no profile of its own."""
+        crop = load_reference().crops.get(self.crop)
+        return text(crop.name, get_language() or "en") if crop else self.crop

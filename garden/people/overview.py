@@ -10,7 +10,6 @@ from django.utils.translation import gettext as _
 
 from garden.agronomy.units import System, display
 from garden.models import Garden, Grower, Lamp, Planting, Space, WaterSource
-from garden.people.selectors import crop_name
 from garden.reference.loader import load_reference, text
 
 
@@ -87,7 +86,7 @@ def _planting(planting: Planting, system: System) -> PlantingLine:
         parts.append(amount_text(planting.container_l, "L", system))
     count = planting.plants
     return PlantingLine(
-        crop=crop_name(planting.crop),
+        crop=planting.crop_name,
         plants=ngettext("%(count)d plant", "%(count)d plants", count) % {"count": count} if count else "",
         note=" · ".join(parts),
     )
