@@ -141,6 +141,7 @@ class ReadingForm(forms.Form):
         case: Case,
     ) -> None:
         self.unit = unit_of(reading, wording)
+        self.wording = wording
         # What was typed in another unit is shown in the grower's: an import, or their units changed since.
         typed = (kept.typed if kept.unit == self.unit else row["shown"]) if kept else None
         super().__init__(data, prefix=reading.code, initial={"value": typed} if kept else {})
@@ -170,19 +171,18 @@ class ReadingForm(forms.Form):
         )
         return sentence % {
             "value": self.data.get(self.add_prefix("value")),
-            "low": f"{_in(self.reading.min, self.reading, self.unit):g}",
-            "high": f"{_in(self.reading.max, self.reading, self.unit):g}",
+            "low": self._shown(self.reading.min),
+            "high": self._shown(self.reading.max),
             "unit": self.unit,
         }  # fmt: skip
+
+    def _shown(self, value: float) -> str:
+        return f"{self.wording.reading(value, self.reading.unit, self.reading.decimals)[0]:g}"
 
 
 def unit_of(reading: Reading, wording: Wording) -> str:
     """The unit a grower reads this in."""
     return reading.us_unit if wording.units == "us" and reading.us_unit else reading.unit
-
-
-def _in(value: float, reading: Reading, unit: str) -> float:
-    return value * 9 / 5 + 32 if unit == "°F" and reading.unit == "°C" else value
 
 
 class NewCaseForm(forms.Form):

@@ -1,6 +1,7 @@
 """The case pages: thin; each part of the sheet saves by itself and answers with the new reckoning."""
 
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -9,6 +10,7 @@ from django.urls import reverse
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
+from django_htmx.http import retarget
 
 from consults.cases import selectors, services
 from consults.cases.forms import ConfirmForm, NewCaseForm, PhotoForm, StoryForm
@@ -40,7 +42,7 @@ def case_new(request: HttpRequest) -> HttpResponse:
     grower = get_object_or_404(Grower, pk=grower_id)
     here = f"{reverse('case-new')}?grower={grower.pk}" + (f"&question={question.pk}" if question else "")
     if not grower.gardens.filter(spaces__plantings__isnull=False).exists():
-        return redirect(f"{reverse('garden-new', args=[grower.pk])}?next={here.replace('&', '%26')}")
+        return redirect(f"{reverse('garden-new', args=[grower.pk])}?{urlencode({'next': here})}")
     newest = grower.gardens.filter(spaces__plantings__isnull=False).order_by("-spaces__plantings__pk")
     first = newest.values_list("spaces__plantings__pk", flat=True).first()
     initial = {"story": question.words if question else "", "planting": first}
@@ -110,17 +112,14 @@ def _reckoning(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @right_required(Right.EDIT_CASES)
 def case_story(request: HttpRequest, pk: int) -> HttpResponse:
+    """Save the story. The answer leaves the fields alone: somebody is typing in the next one already."""
     found = get_object_or_404(Case, pk=pk)
     form = StoryForm(request.POST, instance=found)
-    if form.is_valid():
-        services.case_tell(case=found, **form.cleaned_data)
-    status = 200 if form.is_valid() else 422
-    return render(
-        request,
-        "cases/_story.html",
-        {"case": found, "story_form": form, "saved": form.is_valid()},
-        status=status,
-    )
+    if not form.is_valid():
+        answer = render(request, "cases/_story.html", {"case": found, "story_form": form}, status=422)
+        return retarget(answer, "#story")
+    services.case_tell(case=found, **form.cleaned_data)
+    return HttpResponse(_("Saved."))
 
 
 @require_POST

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
+from django_htmx.http import reswap, retarget
 
 from consults.cases.selectors import cause_name
 from consults.errors import DeskError
@@ -61,31 +62,30 @@ def _edit_context(plan: Plan, words: PlanWordsForm) -> dict[str, object]:
 def plan_words(request: HttpRequest, pk: int) -> HttpResponse:
     plan = selectors.plan_get(pk)
     form = PlanWordsForm(request.POST)
-    saved = form.is_valid()
-    if saved:
-        try:
-            services.plan_tell(plan=plan, **form.cleaned_data)
-        except DeskError as error:
-            return HttpResponse(str(error), status=409)
-    context = {"plan": plan, "words_form": form, "saved": saved}
-    return render(request, "plans/_words.html", context, status=200 if saved else 422)
+    if not form.is_valid():
+        answer = render(request, "plans/_words.html", {"plan": plan, "words_form": form}, status=422)
+        return retarget(answer, "#words")
+    services.plan_tell(plan=plan, **form.cleaned_data)
+    return HttpResponse(_("Saved."))
 
 
 @require_POST
 @right_required(Right.DRAFT_PLANS)
 def action_edit_view(request: HttpRequest, plan_pk: int, pk: int) -> HttpResponse:
+    """Save one line. The answer leaves the fields alone: somebody is typing in the next one already."""
     action = get_object_or_404(PlanAction.objects.select_related("plan"), pk=pk, plan_id=plan_pk)
     form = selectors.action_form(PlanAction.objects.get(pk=pk), request.POST)
-    saved = form.is_valid()
-    if saved:
-        try:
-            services.action_edit(action=action, **form.cleaned_data)
-        except DeskError as error:
-            return HttpResponse(str(error), status=409)
-        form = selectors.action_form(action)
     plan = selectors.plan_get(plan_pk)
-    context = {"form": form, "plan": plan, "saved": saved, "conflicts": selectors.plan_conflicts(plan)}
-    return render(request, "plans/_action_saved.html", context, status=200 if saved else 422)
+    if not form.is_valid():
+        answer = render(request, "plans/_action.html", {"form": form, "plan": plan}, status=422)
+        return reswap(retarget(answer, f"#action-{pk}"), "outerHTML")
+    services.action_edit(action=action, **form.cleaned_data)
+    context = {
+        "action": action,
+        "saved": True,
+        "conflicts": selectors.plan_conflicts(selectors.plan_get(plan_pk)),
+    }
+    return render(request, "plans/_action_saved.html", context)
 
 
 @require_POST

@@ -140,7 +140,7 @@ def test_the_crop_decides_what_a_reading_means() -> None:
 
 
 def test_what_follows_from_readings_counts_as_they_do() -> None:
-    """Warm air at 30 % has a deficit far beyond basil's range (FAO-56 eq. 11 at 32 °C: 4.76 kPa, 70 % of it 3.3)."""
+    """Warm air at 30 % is far too dry for basil: FAO-56 equation 11 gives 4.76 kPa at 32 °C, 70 % of it 3.3."""
     dry = ranked(casefile(readings={"air_temp_c": 32, "rh_percent": 30}))
     assert any(RULES.conditions[code].reading == "vpd_kpa" and true for code, true in dry.conditions.items())
 
@@ -321,8 +321,8 @@ def conditions_by_hand(case: dict[str, Any]) -> dict[str, bool]:
 def test_probabilities_equal_a_brute_force_over_all_sets_of_ten_causes(parts: dict[str, Any]) -> None:
     case = casefile(**parts)
     data = {
-        "planting": json.loads(case.planting.model_dump_json()), "present": case.present, "absent": case.absent,
-        "practices": case.practices, "readings": case.readings,
+        "planting": json.loads(case.planting.model_dump_json()), "present": case.present,
+        "absent": case.absent, "practices": case.practices, "readings": case.readings,
         "profile": REFERENCE.crops[case.planting.crop].profile_of,
     }  # fmt: skip
     marginals, none = brute_force(data, conditions_by_hand(data))

@@ -22,7 +22,7 @@ pytestmark = pytest.mark.django_db
 
 
 def held(case: CaseFile) -> dict[str, Any]:
-    """What rows can hold: `expected` goes, nobody is called Walk-in, an unknown space is a room, order goes."""
+    """What rows can hold: `expected` goes, nobody is a Walk-in, no space is a room, order goes."""
     data = case.model_dump(exclude={"expected"})
     data["grower"]["name"] = data["grower"]["name"] or "Walk-in"
     data["garden"]["space"] = data["garden"]["space"] or {
@@ -85,13 +85,16 @@ def _case_files(draw: st.DrawFn) -> CaseFile:
                 name=_words,
                 space=_maybe(kind=st.sampled_from(["tent", "window"]), length_m=length, height_m=length),
                 lamps=st.lists(
-                    _maybe(count=st.integers(1, 500), watts=_amount(0, 20000, above=True), hours=_amount(0, 24),
+                    _maybe(count=st.integers(1, 500), watts=_amount(0, 20000, above=True),
+                           hours=_amount(0, 24),
                            photon_flux_umol_s=_amount(0, 1e6)).map(lambda lamp: {"type": "hps", **lamp}),
                     max_size=3,
                 ),
-                water=_maybe(source=st.sampled_from(["rain", "softened"]), ph=_amount(0, 14), ec_ms_cm=_amount(0, 20)),
+                water=_maybe(source=st.sampled_from(["rain", "softened"]), ph=_amount(0, 14),
+                             ec_ms_cm=_amount(0, 20)),
                 feed=st.lists(
-                    st.fixed_dictionaries({"product": _words.filter(bool)}, optional={"ml_per_l": _amount(0, 1000)}),
+                    st.fixed_dictionaries({"product": _words.filter(bool)},
+                                          optional={"ml_per_l": _amount(0, 1000)}),
                     max_size=3,
                 ),
             )
