@@ -22,40 +22,53 @@ class Wording:
 
     def number(self, value: float, decimals: int) -> str:
         """A number with so many decimals, in the language's own signs."""
-        return formats.number_format(value, decimal_pos=decimals, use_l10n=True)
+        # Django cuts digits off instead of rounding; + 0.0 makes a negative zero a plain one.
+        return formats.number_format(round(value, decimals) + 0.0, decimal_pos=decimals, use_l10n=True)
 
     def significant(self, value: float) -> str:
         """A number rounded to what a kitchen measure can show: two or three figures."""
         size = abs(value)
         decimals = 2 if size < 1 else 1 if size < 20 else 0
         rounded = round(value, decimals)
-        if rounded == int(rounded):
-            decimals = 0
+        while decimals and round(rounded, decimals - 1) == rounded:
+            decimals -= 1
         return self.number(rounded, decimals)
 
     def volume(self, litres: float) -> str:
         value, unit = display(litres, "L", self.system)
         if unit == "mL":
             value = round(value / 10) * 10 if value >= 100 else round(value)
+        said = self.significant(value)
+        n = _count(said)
         words = {
-            "L": _("%s litres"),
-            "mL": _("%s millilitres"),
-            "US gal": _("%s US gallons"),
-            "fl oz": _("%s US fluid ounces"),
+            "L": ngettext("%s litre", "%s litres", n),
+            "mL": ngettext("%s millilitre", "%s millilitres", n),
+            "US gal": ngettext("%s US gallon", "%s US gallons", n),
+            "fl oz": ngettext("%s US fluid ounce", "%s US fluid ounces", n),
         }
-        return words[unit] % self.significant(value)
+        return words[unit] % said
 
     def temperature(self, low_c: float, high_c: float | None = None) -> str:
         low, unit = display(low_c, "°C", self.system)
         if high_c is None:
-            return f"{low:.0f} {unit}"
+            return f"{self.number(low, 0)} {unit}"
         high, _unit = display(high_c, "°C", self.system)
-        return _("%(low)s to %(high)s") % {"low": f"{low:.0f}", "high": f"{high:.0f} {unit}"}
+        return _("%(low)s to %(high)s") % {
+            "low": self.number(low, 0),
+            "high": f"{self.number(high, 0)} {unit}",
+        }
 
     def length(self, metres: float) -> str:
         value, unit = display(metres, "m", self.system)
-        words = {"m": _("%s metres"), "cm": _("%s centimetres"), "ft": _("%s feet"), "in": _("%s inches")}
-        return words[unit] % (self.number(value, 0) if unit in ("cm", "in") else self.significant(value))
+        said = self.number(value, 0) if unit in ("cm", "in") else self.significant(value)
+        n = _count(said)
+        words = {
+            "m": ngettext("%s metre", "%s metres", n),
+            "cm": ngettext("%s centimetre", "%s centimetres", n),
+            "ft": ngettext("%s foot", "%s feet", n),
+            "in": ngettext("%s inch", "%s inches", n),
+        }
+        return words[unit] % said
 
     def size(self, sides_m: list[float]) -> str:
         """Length, width and height in one unit: "1.5 × 0.9 × 1.9 m"."""
@@ -65,8 +78,15 @@ class Wording:
 
     def weight(self, grams: float) -> str:
         value, unit = display(grams, "g", self.system)
-        words = {"g": _("%s grams"), "oz": _("%s ounces"), "lb": _("%s pounds"), "kg": _("%s kilograms")}
-        return words[unit] % (self.number(round(value, -1), 0) if unit == "g" else self.significant(value))
+        said = self.number(round(value, -1), 0) if unit == "g" else self.significant(value)
+        n = _count(said)
+        words = {
+            "g": ngettext("%s gram", "%s grams", n),
+            "oz": ngettext("%s ounce", "%s ounces", n),
+            "lb": ngettext("%s pound", "%s pounds", n),
+            "kg": ngettext("%s kilogram", "%s kilograms", n),
+        }
+        return words[unit] % said
 
     def ec(self, ms_cm: float) -> str:
         return _("%s mS/cm") % self.number(ms_cm, 1)
@@ -84,7 +104,8 @@ class Wording:
         return _("%s %%") % self.number(nearest, 0)
 
     def hours(self, hours: float) -> str:
-        return _("%s hours") % self.significant(round(hours * 2) / 2)
+        said = self.significant(round(hours * 2) / 2)
+        return ngettext("%s hour", "%s hours", _count(said)) % said
 
     def days(self, days: float) -> str:
         whole = max(1, int(days))
@@ -102,3 +123,8 @@ class Wording:
         """A reading in the grower's units: its value, the text, and the unit's sign."""
         shown, sign = display(value, unit, self.system) if unit == "°C" else (value, unit)
         return shown, self.number(shown, decimals), sign
+
+
+def _count(said: str) -> int:
+    """Which plural a number as said takes: only a bare "1" is one."""
+    return 1 if said == "1" else 2

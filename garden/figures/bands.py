@@ -13,7 +13,7 @@ from garden.figures.svg import PAPER, Palette, finish, finite, fit, frame, hatch
 Verdict = Literal["below", "inside", "above", "no-band"]
 
 _REACH = 8.0  # half the width of a mark: a mark stays whole inside the strip
-_WIDTH, _STRIP_X, _STRIP_WIDTH, _ROW = 640.0, 178.0, 262.0, 31.0
+_WIDTH, _STRIP_X, _STRIP_WIDTH, _ROW = 640.0, 178.0, 262.0, 30.0
 _VALUE_X = _STRIP_X + _STRIP_WIDTH + 14
 _BOLD = 1.12  # how much wider bold letters run
 
@@ -171,7 +171,7 @@ def band_figure(
     title: the figure's accessible name. labels: its words. key, font: see `svg.frame`. Raises nothing.
     """
     legend_lines = 2 if any(row.previous is not None for row in rows) else 1
-    height = len(rows) * _ROW + 8 + 20 * legend_lines
+    height = len(rows) * _ROW + 4 + 20 * legend_lines
     svg = frame("bands", _WIDTH, height, title, describe_bands(rows, labels), key=key, font=font)
     for index, row in enumerate(rows):
         _draw_row(svg, row, index * _ROW, labels, palette)

@@ -19,6 +19,7 @@ _PAPERS = {"A4": "A4", "Letter": "letter"}
 _LIMITS = ("low", "high", "wide_low", "wide_high")
 _LINES = ("address", "opening_hours")
 _DRAWN = ("name", "shown", "unit", "value", "band_shown", "verdict", *_LIMITS)
+_MOST_BESIDE = 1500  # letters that stand in two columns; more is hard to read there and slow to lay out
 _MOST_DRAWN = 9  # readings in the plot; the table at the end has them all
 _SEAM = re.compile(r"(?<=[,;])\s+|\s+(?=\()")  # where a long quantity may be parted
 _SHORT_QUANTITY = 44  # letters of a quantity that stays in one piece
@@ -57,6 +58,7 @@ def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
             if (chosen := [action for action in actions if action["when"] == code])
         ],
         "cautions": _distinct(snapshot["cautions"]),
+        "care_layout": _layout(snapshot["cautions"]),
         "seen": [sentence_case(item["text"]) for item in snapshot["seen"]],
         "not_seen": [sentence_case(item["text"]) for item in snapshot["not_seen"]],
         "practices": [sentence_case(item["text"]) for item in snapshot["practices"]],
@@ -74,6 +76,11 @@ def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
 
 def _distinct(texts: Any) -> list[str]:
     return list(dict.fromkeys(text for text in texts if text))
+
+
+def _layout(texts: Sequence[str]) -> str:
+    """The class of a block that holds these texts: in two columns, or one below the other."""
+    return "beside" if sum(map(len, texts)) <= _MOST_BESIDE else "stacked"
 
 
 def _one_line(text: str) -> str:
@@ -156,6 +163,7 @@ def _cause(cause: Mapping[str, Any], key: str) -> dict[str, Any]:
         "bar": SafeString(bar),
         "speaks_for": [sentence_case(reason) for reason in cause["for"]],
         "against": [sentence_case(reason) for reason in cause["against"]],
+        "layout": _layout([*cause["for"], *cause["against"], cause["wrong_cost"], cause["laboratory"]]),
     }
 
 

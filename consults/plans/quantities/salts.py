@@ -57,6 +57,8 @@ def feed_dilution(facts: Facts, wording: Wording) -> Answer:
     target, water = _middle(band_or_ask(facts, "feed_ec_ms_cm")), water_ec(facts)
     if now <= target:
         raise NotKnown(_("The feed is not too strong, so there is nothing to thin."))
+    if target <= water:
+        raise NotKnown(_("The water itself is too salty to thin with. Use purer water."))
     parts = dilute_feed(10.0, now, target, water)
     shown = _("for every %(total)s: %(feed)s of your present mix and %(water)s of plain water") % {
         "total": wording.volume(10.0),

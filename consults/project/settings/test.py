@@ -1,5 +1,7 @@
 """For the test suite: cheap passwords, plain static files, mail kept in memory, a far-off time zone."""
 
+import atexit
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -8,6 +10,7 @@ from consults.project.settings.base import REDIS_URL, STORAGES
 
 SECRET_KEY = "only-for-tests-" + "x" * 50
 DATA_DIR = Path(tempfile.mkdtemp(prefix="desk-test-"))
+atexit.register(shutil.rmtree, DATA_DIR, ignore_errors=True)
 MEDIA_ROOT = DATA_DIR / "private"
 OUTGOING_MAIL_DIR = DATA_DIR / "outgoing"
 STATIC_ROOT = DATA_DIR / "static"

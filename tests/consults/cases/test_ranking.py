@@ -140,7 +140,7 @@ def test_the_crop_decides_what_a_reading_means() -> None:
 
 
 def test_what_follows_from_readings_counts_as_they_do() -> None:
-    """Warm air at 30 % is far too dry for basil: FAO-56 equation 11 gives 4.76 kPa at 32 °C, 70 % of it 3.3."""
+    """Warm air at 30 % is too dry for basil: FAO-56 equation 11 gives 4.76 kPa at 32 °C, 70 % of it 3.3."""
     dry = ranked(casefile(readings={"air_temp_c": 32, "rh_percent": 30}))
     assert any(RULES.conditions[code].reading == "vpd_kpa" and true for code, true in dry.conditions.items())
 

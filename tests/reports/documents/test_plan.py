@@ -382,10 +382,18 @@ def test_boxes_and_columns_of_any_length_lose_nothing():
     snapshot["cautions"] = [f"Caution{n}.{long}" for n in range(30)]
     snapshot["causes"][0]["for"] = [f"For{n}.{long}" for n in range(40)]
     snapshot["causes"][0]["against"] = [f"Against{n}.{long}" for n in range(50)]
+    snapshot["causes"][1]["for"] = [f"Also{n}. word" for n in range(80)]
     snapshot["better"] = [{"text": f"Better{n}.{long}", "days": 7, "by": "May"} for n in range(40)]
     snapshot["seen"] = [{"code": "x", "text": f"Seen{n}.{long}"} for n in range(60)]
     said = text(rendered(snapshot).pdf)
-    for word, count in {"Caution": 30, "For": 40, "Against": 50, "Better": 40, "Seen": 60}.items():
+    for word, count in {
+        "Caution": 30,
+        "For": 40,
+        "Against": 50,
+        "Also": 80,
+        "Better": 40,
+        "Seen": 60,
+    }.items():
         assert [n for n in range(count) if f"{word}{n}." not in said] == []
 
 
