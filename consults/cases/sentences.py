@@ -124,7 +124,12 @@ class Speaker:
         return phrase % {"condition": text(condition.name, self.language), "value": value}
 
     def _said(self, reasons: tuple[Reason, ...]) -> tuple[SaidReason, ...]:
-        return tuple(SaidReason(self.reason(r), r.bits, r.kind, r.code) for r in reasons)
+        """Reasons in words, strongest first; of several about one reading only the strongest."""
+        said: dict[str, SaidReason] = {}
+        for r in reasons:
+            about = self.ruleset.conditions[r.code].reading if r.kind == "reading" else f"{r.kind} {r.code}"
+            said.setdefault(about, SaidReason(self.reason(r), r.bits, r.kind, r.code))
+        return tuple(said.values())
 
 
 def none_name() -> str:

@@ -65,7 +65,10 @@ def plan_words(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         answer = render(request, "plans/_words.html", {"plan": plan, "words_form": form}, status=422)
         return retarget(answer, "#words")
-    services.plan_tell(plan=plan, **form.cleaned_data)
+    try:
+        services.plan_tell(plan=plan, **form.cleaned_data)
+    except DeskError as error:
+        return HttpResponse(str(error), status=409)
     return HttpResponse(_("Saved."))
 
 
@@ -79,7 +82,10 @@ def action_edit_view(request: HttpRequest, plan_pk: int, pk: int) -> HttpRespons
     if not form.is_valid():
         answer = render(request, "plans/_action.html", {"form": form, "plan": plan}, status=422)
         return reswap(retarget(answer, f"#action-{pk}"), "outerHTML")
-    services.action_edit(action=action, **form.cleaned_data)
+    try:
+        services.action_edit(action=action, **form.cleaned_data)
+    except DeskError as error:
+        return HttpResponse(str(error), status=409)
     context = {
         "action": action,
         "saved": True,

@@ -128,11 +128,11 @@ def open_the_case(desk: Desk) -> Case:
 def look_and_measure(desk: Desk, case: Case) -> None:
     desk.leave_a_mark()
     see(desk, "salt-crust", "present")
-    before = desk.page.locator(FIRST_CAUSE).inner_text()
+    before = desk.page.locator(FIRST_CAUSE).text_content()
     see(desk, "salt-crust", "absent")
     for code in ("wilting-medium-moist", "medium-stays-wet", "fungus-gnats"):
         see(desk, code, "present")
-    assert desk.page.locator(FIRST_CAUSE).inner_text() != before
+    assert desk.page.locator(FIRST_CAUSE).text_content() != before
     expect(desk.page.locator(FIRST_CAUSE)).to_have_text("Overwatering")
     expect(desk.page.locator("#reckoning-line")).to_contain_text("Overwatering")
 
@@ -156,7 +156,7 @@ def look_and_measure(desk: Desk, case: Case) -> None:
 
 def add_a_photo(desk: Desk, case: Case) -> None:
     photo = {"name": "leaf.jpg", "mimeType": "image/jpeg", "buffer": picture_with_a_place()}
-    desk.page.get_by_label("Photos").set_input_files(photo)
+    desk.page.get_by_role("button", name="Photos").set_input_files(photo)
     desk.page.get_by_label("What it shows").fill("A hanging leaf")
     desk.page.get_by_role("button", name="Add the photo").click()
     expect(desk.page.get_by_role("img", name="A hanging leaf")).to_be_visible()

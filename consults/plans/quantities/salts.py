@@ -164,12 +164,12 @@ def alkalinity_removal(facts: Facts, wording: Wording) -> Answer:
         raise NotKnown(_("The alkalinity of the water is low enough already."))
     remove = alkalinity_me_l(now) * share
     sentence = _(
-        "take away %(share)s of it: to the tap water add %(parts)s of its volume "
-        "of rain or reverse-osmosis water"
+        "for every %(tap)s of tap water %(pure)s of rain or reverse-osmosis water, %(share)s less alkalinity"
     )
     shown = sentence % {
+        "tap": wording.volume(10.0),
+        "pure": wording.volume(10.0 * share / (1 - share)),
         "share": wording.percent(share),
-        "parts": wording.percent(share / (1 - share)),
     }
     lines = (
         _("%(now)s mg/L CaCO3 = %(me)s me/L; %(left)s mg/L may stay, so %(remove)s me/L goes")

@@ -1,12 +1,12 @@
 """The whole main job on one case file: rank, plan, print, send."""
 
 import sys
+import time
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand
-from django.utils import timezone
 
 from consults.cases.casefile import CaseFileError, read_case_file
 from consults.cases.ranking import Ranking, rank_case
@@ -30,6 +30,7 @@ from reports.pdf import PdfUnavailable
 
 WORTH_ACTING_ON = 0.35  # probability from which a cause goes into the plan by itself; judgement
 MOST_CAUSES = 3
+WAIT_S = 60
 
 
 class Command(BaseCommand):
@@ -98,10 +99,14 @@ class Command(BaseCommand):
 
     def _deliver(self, plan: Plan) -> None:
         message = plan.messages.get()
-        while message.state == MessageState.WAITING and message.due_at <= timezone.now():
-            if not drain(worker="consult").sent:
+        deadline = time.monotonic() + WAIT_S
+        while message.state == MessageState.WAITING and time.monotonic() < deadline:
+            drain(worker="consult")
+            message.refresh_from_db()
+            if message.last_error:
                 break
-        message.refresh_from_db()
+            if message.state == MessageState.WAITING:
+                time.sleep(0.2)  # a worker elsewhere has it in hand
         if message.state != MessageState.SENT:
             self.stderr.write(f"The email is not out yet and will be tried again: {message.last_error}")
             sys.exit(1)

@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import escape
 
 from consults.models import FollowUp, Plan
 from garden.access import Role
@@ -84,7 +85,7 @@ def test_from_ticked_causes_to_an_issued_plan(client: Client) -> None:
     assert not plan.is_draft and Message.objects.get().plan == plan
     shown = client.get(at("plan", plan.pk)).content.decode()
     assert plan.snapshot is not None
-    assert plan.snapshot["causes"][0]["name"] in shown
+    assert all(escape(action["text"]) in shown for action in plan.snapshot["actions"])
     assert client.get(at("plan-edit", plan.pk)).headers["Location"] == at("plan", plan.pk)
 
 
@@ -170,7 +171,7 @@ def test_without_consent_the_email_cannot_be_ticked_and_a_forged_tick_sends_noth
     page = client.get(at("plan-edit", plan.pk)).content.decode()
     box = re.search(r'<input[^>]*name="send_email"[^>]*>', page)
     assert box and "disabled" in box[0]
-    assert "has not agreed to be emailed" in page
+    assert "The grower has not agreed to email" in page
     client.post(at("plan-issue", plan.pk), {"send_email": "on"})
     assert not Plan.objects.get().is_draft
     assert not Message.objects.exists()
