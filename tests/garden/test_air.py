@@ -140,3 +140,138 @@ def test_impossible_air_is_refused_by_the_name_of_its_field(call, field):
     with pytest.raises(OutOfRange, match=f"^{field} is .*allowed is") as caught:
         call()
     assert caught.value.field == field
+
+
+@pytest.mark.parametrize(
+    ("temp_c", "pa"), [(-20, 103.24), (-5, 401.74), (5, 872.6), (25, 3169.7), (50, 12351.3)]
+)
+def test_saturation_pressure_agrees_with_five_rows_of_the_ashrae_table(temp_c, pa):
+    # ASHRAE Fundamentals 2017 chapter 1 table 3, as printed in the tests of psychrolib (read in a copy).
+    assert air.saturation_vapour_pressure_kpa(temp_c) * 1000 == pytest.approx(pa, rel=0.0003)
+
+
+def test_the_wet_bulb_agrees_with_the_worked_example_of_ashrae():
+    # ASHRAE 2017 chapter 1 example 1, as printed in the tests of psychrolib (read in a copy):
+    # 40 °C dry, 20 °C wet: 14 %, 6.5 g/kg. The example reads a chart, hence the whole per cent.
+    humidity = air.rh_from_wet_bulb_percent(40, 20)
+    assert humidity == pytest.approx(14, abs=0.5)
+    assert air.humidity_ratio(40, humidity) * 1000 == pytest.approx(6.5, abs=0.1)
+    assert air.wet_bulb_c(40, 14) == pytest.approx(20, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("dry_c", "wet_c", "rh"),
+    [(25, 20, 63), (28, 22, 59), (24, 18, 56), (30, 25, 67), (20, (62 - 32) / 1.8, 71)],
+)
+def test_humidity_from_two_thermometers_agrees_with_published_tables(dry_c, wet_c, rh):
+    # A school reference table; for 68 and 62 °F the US Army TM 5-3610-285-14 (both read). Whole per cent.
+    assert air.rh_from_wet_bulb_percent(dry_c, wet_c) == pytest.approx(rh, abs=1)
+
+
+def test_vapour_pressure_from_two_thermometers_agrees_with_fao_56():
+    # FAO-56 example 4 (read in a copy): 25.6 and 19.5 °C at 87.9 kPa give 1.91 kPa.
+    assert air.vapour_pressure_from_wet_bulb_kpa(25.6, 19.5, 87.9) == pytest.approx(1.91, abs=0.005)
+
+
+def test_mean_saturation_pressure_agrees_with_fao_56():
+    # FAO-56 example 3 (read in a copy): 24.5 and 15 °C give 2.39 kPa; with 1.91 kPa 79.9 %.
+    mean = air.mean_saturation_vapour_pressure_kpa(24.5, 15.0)
+    assert mean == pytest.approx(2.39, abs=0.005)
+    assert 100 * 1.91 / mean == pytest.approx(79.9, abs=0.15)
+
+
+def test_slope_pressure_and_psychrometric_constant_agree_with_fao_56():
+    # FAO-56 examples 17 and 2 (read in copies).
+    assert air.saturation_slope_kpa_c(30.2) == pytest.approx(0.246, abs=0.0005)
+    pressure = air.pressure_at_altitude_fao_kpa(1800)
+    assert pressure == pytest.approx(81.8, abs=0.05)
+    assert air.psychrometric_constant_kpa_c(pressure) == pytest.approx(0.054, abs=0.0005)
+
+
+@pytest.mark.parametrize(
+    ("temp_c", "rh", "grams"),
+    [
+        (20, 50, 8.63), (20, 80, 13.81), (22, 60, 11.64), (24, 70, 15.22), (28, 65, 17.66), (18, 85, 13.05),
+        (25, 70, 16.10), (26, 50, 12.16), (30, 50, 15.15),
+    ],
+)  # fmt: skip
+def test_absolute_humidity_stays_as_computed(temp_c, rh, grams):
+    # Regression values, computed by FAO-56 equations; not outside evidence.
+    assert air.absolute_humidity_g_m3(temp_c, rh) == pytest.approx(grams, abs=0.02)
+
+
+@given(temperatures, st.floats(0, 100), st.floats(50, 110))
+def test_the_wet_thermometer_is_never_warmer_and_gives_the_humidity_back(temp_c, rh, pressure_kpa):
+    wet = air.wet_bulb_c(temp_c, rh, pressure_kpa)
+    assert wet <= temp_c
+    lowest = air.wet_bulb_c(temp_c, 0, pressure_kpa)
+    if wet >= lowest and temp_c > 0 and wet > 0.01:
+        # Steps of 0.001 °C, worth at most 0.02 % of humidity in warm air.
+        assert air.rh_from_wet_bulb_percent(temp_c, wet, pressure_kpa) == pytest.approx(rh, abs=0.1)
+
+
+@given(st.floats(1, 60), st.floats(0, 98))
+def test_damper_air_has_a_warmer_wet_thermometer(temp_c, rh):
+    assert air.wet_bulb_c(temp_c, rh + 2) > air.wet_bulb_c(temp_c, rh)
+
+
+@given(temperatures, humidities)
+def test_the_dew_point_gives_the_humidity_back(temp_c, rh):
+    dew = air.dew_point_c(temp_c, rh)
+    if dew >= -20:
+        assert air.rh_from_dew_point_percent(temp_c, dew) == pytest.approx(rh, rel=0.001)
+
+
+@given(st.floats(-10, 60), st.floats(1, 100), st.floats(0, 10))
+def test_cooling_air_gets_damper_and_wets_what_is_below_its_dew_point(temp_c, rh, drop_c):
+    cooled = air.cooled_by(temp_c, rh, drop_c)
+    assert rh * (1 - 1e-12) <= cooled.rh_percent <= 100
+    assert cooled.temp_c == pytest.approx(temp_c - drop_c)
+    # The dew point is found in steps of 0.001 °C.
+    if cooled.wetness == "wet":
+        assert cooled.margin_c < 0.002
+        assert cooled.rh_percent == 100
+        assert cooled.condensed_g_m3 >= 0
+    else:
+        assert cooled.margin_c > -0.002
+        assert cooled.condensed_g_m3 == 0
+
+
+@given(st.floats(0, 40), st.floats(30, 100), st.floats(0, 10))
+def test_what_condenses_and_what_stays_is_what_was_there(temp_c, rh, drop_c):
+    cooled = air.cooled_by(temp_c, rh, drop_c)
+    before = air.absolute_humidity_g_m3(temp_c, rh) * (temp_c + 273.15)
+    stays = air.absolute_humidity_g_m3(cooled.temp_c, cooled.rh_percent) * (cooled.temp_c + 273.15)
+    assert stays + cooled.condensed_g_m3 * (cooled.temp_c + 273.15) == pytest.approx(before)
+
+
+def test_a_cold_night_is_told_as_dry_close_or_wet():
+    # 24 °C and 70 % have their dew point at 18.2 °C; two degrees of margin are common practice, no source.
+    assert [air.cooled_by(24, 70, drop).wetness for drop in (3, 5, 7)] == ["dry", "close", "wet"]
+
+
+@pytest.mark.parametrize(
+    ("call", "field"),
+    [
+        (lambda: air.wet_bulb_c(70, 50), "temp_c"),
+        (lambda: air.wet_bulb_c(20, float("nan")), "rh_percent"),
+        (lambda: air.wet_bulb_c(20, 50, 1013), "pressure_kpa"),
+        (lambda: air.rh_from_wet_bulb_percent(20, 21), "wet_bulb_c"),
+        (lambda: air.rh_from_wet_bulb_percent(20, 2), "wet_bulb_c"),
+        (lambda: air.vapour_pressure_from_wet_bulb_kpa(40, 5), "wet_bulb_c"),
+        (lambda: air.vapour_pressure_from_wet_bulb_kpa(20, 25), "wet_bulb_c"),
+        (lambda: air.vapour_pressure_from_wet_bulb_kpa(20, 15, 100, 0.1), "psychrometer"),
+        (lambda: air.saturation_slope_kpa_c(-5), "temp_c"),
+        (lambda: air.mean_saturation_vapour_pressure_kpa(10, 20), "lowest_c"),
+        (lambda: air.rh_from_dew_point_percent(20, 25), "dew_point_c"),
+        (lambda: air.psychrometric_constant_kpa_c(10), "pressure_kpa"),
+        (lambda: air.pressure_at_altitude_fao_kpa(9000), "altitude_m"),
+        (lambda: air.cooled_by(20, 60, -1), "drop_c"),
+        (lambda: air.cooled_by(0, 60, 30), "drop_c"),
+        (lambda: air.cooled_by(20, 0, 5), "rh_percent"),
+    ],
+)
+def test_what_no_thermometer_can_show_is_refused_by_the_name_of_its_field(call, field):
+    with pytest.raises(OutOfRange) as caught:
+        call()
+    assert caught.value.field == field
