@@ -10,7 +10,6 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
-from functools import partial
 
 import numpy as np
 
@@ -89,7 +88,7 @@ def inference_rows() -> list[Row]:
         evidence = Evidence(seen, frozenset(network.findings[present : present + 15]), {})
         rows.append(
             at_most(f"marginals-{present}-present", goal, median_ms(lambda: posterior(network, evidence)))
-        )  # noqa: B023
+        )
     evidence = Evidence(frozenset(network.findings[:12]), frozenset(network.findings[12:27]), {})
     rows.append(
         at_most("reasons-12-present", 60.0, median_ms(lambda: explain(network, evidence, {}), repeats=5))

@@ -15,7 +15,7 @@ LONGEST_DAY_H = 16.0
 
 def _light_now(facts: Facts) -> float:
     now = facts.value("ppfd_umol_m2_s")
-    if not now:
+    if now is None or now < 1:  # darkness can be neither dimmed nor multiplied
         raise NotKnown(_("Measure the light at the leaves, or enter the lamps and the size of the space."))
     return now
 

@@ -48,7 +48,7 @@ def use_per_plant_l(facts: Facts) -> float:
     total = daily_water_use_l(
         ppfd, hours, facts.area_m2, share, facts.value("air_temp_c"), facts.value("rh_percent")
     )
-    if total <= 0:
+    if total < 0.001:
         raise NotKnown(_("Without light this cannot be worked out."))
     return total / facts.case.planting.plants
 
