@@ -3,7 +3,7 @@
 from typing import Any, cast
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.http.response import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -104,7 +104,7 @@ def _garden_form(request: HttpRequest, owner: Grower, garden: Garden | None) -> 
     messages.success(request, _("The garden is saved."))
     for question in screen.questions():
         messages.warning(request, question)
-    return redirect(onward)
+    return HttpResponseRedirect(onward)
 
 
 def _sent(request: HttpRequest) -> QueryDict | None:

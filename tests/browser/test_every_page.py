@@ -50,6 +50,14 @@ def test_axe_finds_nothing_on_any_page(window, world, scheme):
     assert found == {}
 
 
+def test_axe_would_find_a_picture_without_words(window, world):
+    with window() as desk:
+        desk.visit(OPEN_PAGES["login"](world))
+        desk.page.evaluate("() => document.querySelector('main').append(document.createElement('img'))")
+        result = Axe().run(desk.page, options={"runOnly": WCAG})
+        assert [violation["id"] for violation in result.response["violations"]] == ["image-alt"]
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_in_the_drawers_of_a_phone(window, world, scheme):
     with window(viewport=PHONE, color_scheme=scheme, reduced_motion="reduce") as desk:
