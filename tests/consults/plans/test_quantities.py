@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 
 from consults.cases.casefile import CaseFile
 from consults.cases.facts import gather
-from consults.cases.wording import Wording
 from consults.plans.quantities import Worked, all_quantities, work_out
 from consults.ruleset.loader import load_bundled
 from consults.ruleset.schema import QuantityCode
 from garden.reference.loader import load_reference
+from garden.wording import Wording
 from tests.consults.cases.samples import casefile
 
 REFERENCE = load_reference()
