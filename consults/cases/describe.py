@@ -8,10 +8,10 @@ from django.utils.translation import gettext as _
 
 from consults.cases.casefile import CaseFile
 from consults.cases.facts import Facts
-from consults.cases.wording import Wording
 from garden.choices import SpaceKind, WaterKind
 from garden.reference.loader import load_reference
 from garden.reference.schema import Band, text
+from garden.wording import Wording
 
 
 def readings_table(

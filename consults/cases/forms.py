@@ -8,7 +8,6 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from consults.cases.wording import Wording
 from consults.choices import Confirmed, Seen
 from consults.diagnosis import NONE_OF_THESE
 from consults.models import Case
@@ -21,6 +20,7 @@ from garden.models import Grower, Planting
 from garden.models import Reading as ReadingRow
 from garden.reference.loader import load_reference
 from garden.reference.schema import Reading, Reference, text
+from garden.wording import Wording
 
 PARTS = {
     "whole": gettext_lazy("Whole plant"),

@@ -25,7 +25,6 @@ from consults.cases.forms import (
 from consults.cases.ranking import rank_case
 from consults.cases.rows import casefile_from_rows
 from consults.cases.sentences import SaidCause, Speaker, none_name
-from consults.cases.wording import Wording
 from consults.choices import CaseStatus, Seen
 from consults.diagnosis import NONE_OF_THESE
 from consults.models import Case, CasePhoto, Plan
@@ -34,6 +33,7 @@ from consults.ruleset.loader import Ruleset
 from garden.models import Reading
 from garden.reference.loader import load_reference
 from garden.reference.schema import text
+from garden.wording import Wording
 
 PAGE = 25
 CAUSES_SHOWN = 6

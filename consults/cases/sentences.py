@@ -8,11 +8,11 @@ from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
 from consults.cases.ranking import Ranked, Ranking
-from consults.cases.wording import Wording
 from consults.diagnosis.explain import Reason
 from consults.diagnosis.fit import Word, word
 from consults.ruleset.loader import Ruleset
 from garden.reference.schema import text
+from garden.wording import Wording
 
 WORDS: dict[Word, Promise] = {
     "almost-certain": gettext_lazy("almost certain"),

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from itertools import zip_longest
 
 from consults.cases.facts import Facts
-from consults.cases.wording import Wording
 from consults.choices import When
 from consults.plans.quantities import Worked, work_out
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Action, Cause
+from garden.wording import Wording
 
 # A plan with fifteen lines is not done at all. What goes beyond stays in the draft, not ticked; judgement.
 MOST_INCLUDED = {When.TODAY: 4, When.THIS_WEEK: 3, When.LATER: 1}

@@ -1,5 +1,6 @@
 """Reads for the plan pages and the looks due."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,6 +13,7 @@ from consults.models import FollowUp, Plan, PlanAction
 from consults.plans.building import find_conflicts
 from consults.plans.forms import ActionForm
 from consults.rules.selectors import ruleset_current
+from consults.ruleset.schema import Caution
 from garden.reference.schema import text
 
 PAGE = 50
@@ -31,16 +33,20 @@ class ActionGroup:
 
 def action_groups(plan: Plan) -> list[ActionGroup]:
     """The lines of a draft as small forms, by when they are done."""
-    actions = list(plan.actions.all())
+    actions, known = list(plan.actions.all()), ruleset_current().cautions
     return [
-        ActionGroup(str(when.label), [action_form(action) for action in actions if action.when == when])
+        ActionGroup(
+            str(when.label), [action_form(action, known=known) for action in actions if action.when == when]
+        )
         for when in When
     ]
 
 
-def action_form(action: PlanAction, data: Any = None) -> ActionForm:
-    """The form of one line, with its cautions in words."""
-    known, language = ruleset_current().cautions, get_language() or "en"
+def action_form(
+    action: PlanAction, data: Any = None, *, known: Mapping[str, Caution] | None = None
+) -> ActionForm:
+    """The form of one line, with its cautions in words; `known` are the cautions of the rules in force."""
+    known, language = known or ruleset_current().cautions, get_language() or "en"
     cautions = [text(known[code].text, language) for code in action.cautions if code in known]
     return ActionForm(data, instance=action, prefix=f"a{action.pk}", cautions=cautions)
 

@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 from consults.cases.facts import gather
 from consults.cases.rows import casefile_from_rows
 from consults.cases.services import ranking_store
-from consults.cases.wording import Wording
 from consults.choices import CaseStatus, PlanStatus, Progress
 from consults.errors import DeskError
 from consults.models import Case, FollowUp, Plan, PlanAction
@@ -25,6 +24,7 @@ from garden.access import Right, check_right
 from garden.models import Staff
 from garden.reference.loader import load_reference
 from garden.reference.schema import text
+from garden.wording import Wording
 
 
 def plan_draft(*, case: Case, causes: Sequence[str], by: Staff) -> Plan:

@@ -14,7 +14,6 @@ from consults.cases.facts import Facts, gather
 from consults.cases.ranking import Ranking, rank_case
 from consults.cases.rows import casefile_from_rows
 from consults.cases.sentences import SaidCause, Speaker
-from consults.cases.wording import Wording
 from consults.choices import Seen
 from consults.models import Plan, PlanAction
 from consults.rules.selectors import ruleset_by_version, ruleset_current
@@ -22,6 +21,7 @@ from consults.ruleset.loader import Ruleset
 from consults.shop.selectors import shop_get
 from garden.reference.loader import load_reference
 from garden.reference.schema import text
+from garden.wording import Wording
 
 OTHERS_SHOWN = 3
 CHECKS_SHOWN = 2

@@ -3,17 +3,17 @@
 from typing import Any, cast
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.http.response import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.cache import patch_vary_headers
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from garden.access import Right, right_required
 from garden.models import Garden, Grower, Staff
+from garden.onward import next_address
 from garden.people import selectors, services
 from garden.people.forms import GrowerForm
 from garden.people.garden_screen import GardenScreen
@@ -96,7 +96,7 @@ def _garden_form(request: HttpRequest, owner: Grower, garden: Garden | None) -> 
     """One screen for the whole garden; afterwards on to where it was opened from."""
     sent = _sent(request)
     screen = GardenScreen(system=owner.units, garden=garden, sent=sent)
-    onward = _onward(request, reverse("grower", args=[owner.pk]))
+    onward = next_address(request, reverse("grower", args=[owner.pk]))
     if sent is None or not screen.is_valid():
         context = {"screen": screen, "grower": owner, "garden": garden, "onward": onward}
         return render(request, "people/garden_form.html", context, status=200 if sent is None else 422)
@@ -104,7 +104,7 @@ def _garden_form(request: HttpRequest, owner: Grower, garden: Garden | None) -> 
     messages.success(request, _("The garden is saved."))
     for question in screen.questions():
         messages.warning(request, question)
-    return redirect(onward)
+    return HttpResponseRedirect(onward)
 
 
 def _sent(request: HttpRequest) -> QueryDict | None:
@@ -115,12 +115,3 @@ def _for_case(request: HttpRequest) -> dict[str, Any]:
     """Whether a grower is looked for to open a case, and the question it comes from."""
     question = request.GET.get("question", "")
     return {"for_case": "for_case" in request.GET, "question": question if question.isdecimal() else ""}
-
-
-def _onward(request: HttpRequest, otherwise: str) -> str:
-    """Where `next` points, when that is on this site."""
-    wanted = request.POST.get("next") or request.GET.get("next", "")
-    safe = url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    )
-    return wanted if safe else otherwise

@@ -4,13 +4,16 @@ Knows nothing of the database. What cannot be read as a photo is refused with a 
 """
 
 import io
+import threading
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, tzinfo
 
 import pillow_heif
 from django.utils.translation import gettext as _
-from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageCms, ImageFile, ImageOps, UnidentifiedImageError
 
 MAX_BYTES = 25 * 1024 * 1024
 MAX_PIXELS = 60_000_000
@@ -24,6 +27,7 @@ _MAX_PROFILE_BYTES = 1_000_000
 # EXIF 2.32 tags: the block of camera data, the time the picture was taken, its distance to UTC.
 _EXIF_BLOCK, _TAKEN, _TAKEN_OFFSET = 0x8769, 0x9003, 0x9011
 
+_decoding = threading.Lock()
 pillow_heif.register_heif_opener()
 Image.MAX_IMAGE_PIXELS = MAX_PIXELS
 warnings.simplefilter("error", Image.DecompressionBombWarning)
@@ -55,7 +59,8 @@ def picture_from(data: bytes, *, now: datetime, zone: tzinfo) -> Picture:
     if not data:
         raise PhotoRefused(_("This file is empty. Choose the photo again."))
     try:
-        return _drawn(data, now, zone)
+        with _whole_files_only():
+            return _drawn(data, now, zone)
     except PhotoRefused:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
@@ -68,6 +73,17 @@ def picture_from(data: bytes, *, now: datetime, zone: tzinfo) -> Picture:
         raise PhotoRefused(
             _("This photo is damaged or cut short. Send it again from where it was taken.")
         ) from error
+
+
+@contextmanager
+def _whole_files_only() -> Iterator[None]:
+    """Pillow's switch for files cut short is global, and the PDF renderer turns it on when it is loaded."""
+    with _decoding:
+        before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def _drawn(data: bytes, now: datetime, zone: tzinfo) -> Picture:

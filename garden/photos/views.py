@@ -1,15 +1,15 @@
 """The only door to the photos: for those who are signed in, always as JPEG, never by file name."""
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from garden.access import Right, right_required
 from garden.models import Photo
+from garden.onward import next_address
 from garden.photos import services
 
 
@@ -29,10 +29,8 @@ def photo_delete(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Photo.objects.select_related("planting__space__garden"), pk=pk)
     services.photo_delete(photo=found)
     messages.success(request, _("The photo is removed."))
-    onward = request.POST.get("next", "")
-    if not url_has_allowed_host_and_scheme(onward, {request.get_host()}, request.is_secure()):
-        onward = reverse("grower", args=[found.planting.space.garden.grower_id])
-    return redirect(onward)
+    owner = reverse("grower", args=[found.planting.space.garden.grower_id])
+    return HttpResponseRedirect(next_address(request, owner))
 
 
 def _picture(found: Photo, *, thumb: bool) -> FileResponse:

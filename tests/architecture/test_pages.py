@@ -18,6 +18,7 @@ from tests.architecture.world import (
     all_names,
     make_world,
     names_of,
+    take,
 )
 from tests.factories import signed_in
 
@@ -61,7 +62,7 @@ def answers(world):
     found |= {label: Client().get(address(world)) for label, address in OPEN_PAGES.items()}
     found["a missing page"] = client.get("/nowhere/")
     for answer in found.values():
-        answer.close()
+        take(answer)
     return found
 
 

@@ -13,7 +13,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from tests.architecture.world import OPEN_PAGES, PAGES, PIECES, Address, World, grow, make_world
+from tests.architecture.world import OPEN_PAGES, PAGES, PIECES, Address, World, grow, make_world, take
 from tests.factories import signed_in
 
 pytestmark = pytest.mark.django_db
@@ -26,10 +26,10 @@ def counts(client: Client, world: World) -> dict[str, int]:
     found = {}
     for label, address in ALL.items():
         who = Client() if label in OPEN_PAGES else client
-        who.get(address(world)).close()
+        take(who.get(address(world)))
         with CaptureQueriesContext(connection) as asked:
             page = who.get(address(world))
-        page.close()
+            take(page)
         assert page.status_code == 200, f"{label}: {page.status_code}"
         found[label] = len(asked)
     return found

@@ -249,6 +249,12 @@ POSTS: dict[str, Address] = {
 }
 
 
+def take(answer: Any) -> None:
+    """Read the answer to its end, as a browser does; an open file is closed by that."""
+    if answer.streaming:
+        b"".join(answer.streaming_content)
+
+
 def names_of(*pages: dict[str, Address]) -> set[str]:
     """The names of addresses these labels speak of."""
     return {label.split(",")[0] for group in pages for label in group}

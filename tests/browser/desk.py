@@ -58,6 +58,7 @@ class Desk:
 
     def act(self, action: Callable[[], Any], answer: str) -> Response:
         """Do something that htmx sends to an address holding `answer`; return what came back, swapped in."""
+        self.page.wait_for_load_state()  # scripts come last; before that nobody listens
         with self.page.expect_response(lambda response: answer in response.url) as caught:
             action()
         self.settle()
@@ -88,6 +89,7 @@ def desk_at(browser: Browser, site: str, **options: Any) -> Iterator[Desk]:
     desk = Desk(context.new_page(), site)
     try:
         yield desk
-        assert desk.faults == []
+        if desk.faults:
+            raise AssertionError("\n".join(desk.faults))
     finally:
         context.close()

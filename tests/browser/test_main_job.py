@@ -73,6 +73,7 @@ def plan_pdf(desk: Desk, link: str) -> bytes:
 
 # --- the steps ------------------------------------------------------------------------------------
 def meet_the_grower(desk: Desk) -> None:
+    expect(desk.page.get_by_role("heading", name="Who is here?")).to_be_visible()
     search = desk.page.get_by_label("Name, phone or email of the grower")
     desk.act(lambda: search.press_sequentially("555 0188"), "/growers/")
     desk.page.get_by_role("link", name="New grower “555 0188”").click()
@@ -135,6 +136,8 @@ def look_and_measure(desk: Desk, case: Case) -> None:
     assert desk.page.locator(FIRST_CAUSE).text_content() != before
     expect(desk.page.locator(FIRST_CAUSE)).to_have_text("Overwatering")
     expect(desk.page.locator("#reckoning-line")).to_contain_text("Overwatering")
+    ticked = desk.page.locator("#reckoning input[name=causes]:checked")
+    assert ticked.evaluate_all("(boxes) => boxes.map((box) => box.value)") == ["overwatering"]
 
     measure(desk, "root_zone_ph", "64")
     line = desk.page.locator("#reading-root_zone_ph")

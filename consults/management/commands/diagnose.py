@@ -12,11 +12,11 @@ from consults.cases.casefile import CaseFile, CaseFileError, read_case_file
 from consults.cases.facts import gather
 from consults.cases.ranking import Ranking, rank_case, ranking_json
 from consults.cases.sentences import Speaker
-from consults.cases.wording import Wording
 from consults.rules.selectors import ruleset_current
 from consults.ruleset.loader import Ruleset, load_bundled
 from garden.reference.loader import load_reference
 from garden.reference.schema import text
+from garden.wording import Wording
 
 
 def _at_least_one(typed: str) -> int:

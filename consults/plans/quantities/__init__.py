@@ -11,8 +11,8 @@ from functools import cache
 from typing import Any
 
 from consults.cases.facts import Facts
-from consults.cases.wording import Wording
 from garden.agronomy.errors import AgronomyError
+from garden.wording import Wording
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
-from consults.cases.wording import Wording
 from consults.plans.quantities import Answer, NotKnown, quantity
 from consults.plans.quantities.salts import band_or_ask
 from garden.agronomy.air import rh_for_vpd_percent
+from garden.wording import Wording
 
 
 def _temperature(facts: Facts, wording: Wording, code: str) -> Answer:

@@ -4,10 +4,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
-from consults.cases.wording import Wording
 from consults.plans.quantities import Answer, NotKnown, quantity
 from consults.plans.quantities.salts import band_or_ask
 from garden.agronomy.light import dim_fraction, dli_mol_m2_d, height_for_ppfd_m, hours_for_dli_h
+from garden.wording import Wording
 
 # What most crops take without harm; continuous light injures tomato (Frontiers in Plant Science 10:1114).
 LONGEST_DAY_H = 16.0
@@ -15,7 +15,7 @@ LONGEST_DAY_H = 16.0
 
 def _light_now(facts: Facts) -> float:
     now = facts.value("ppfd_umol_m2_s")
-    if not now:
+    if now is None or now < 1:  # darkness can be neither dimmed nor multiplied
         raise NotKnown(_("Measure the light at the leaves, or enter the lamps and the size of the space."))
     return now
 

@@ -4,7 +4,6 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
-from consults.cases.wording import Wording
 from consults.plans.quantities import Answer, NotKnown, quantity
 from garden.agronomy.feed import (
     alkalinity_me_l,
@@ -14,6 +13,7 @@ from garden.agronomy.feed import (
     share_to_neutralise,
 )
 from garden.reference.schema import Band
+from garden.wording import Wording
 
 PLAIN_WATER_EC = 0.4  # taken when the water was not measured; common practice, no source
 ALKALINITY_LEFT_MG_L = 80.0  # within the 60 to 100 mg/L left behind that extension texts advise

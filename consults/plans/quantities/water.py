@@ -4,7 +4,6 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
-from consults.cases.wording import Wording
 from consults.plans.quantities import Answer, NotKnown, quantity
 from garden.agronomy.watering import (
     available_water_l,
@@ -13,6 +12,7 @@ from garden.agronomy.watering import (
     ready_to_water_loss_g,
     watering_interval_days,
 )
+from garden.wording import Wording
 
 DEPLETION = 0.5  # share of the available water used before the next watering; common practice, no source
 RUN_THROUGH = 0.10  # leaching fraction aimed at; below the 0.15 of UF/IFAS EP529
@@ -48,7 +48,7 @@ def use_per_plant_l(facts: Facts) -> float:
     total = daily_water_use_l(
         ppfd, hours, facts.area_m2, share, facts.value("air_temp_c"), facts.value("rh_percent")
     )
-    if total <= 0:
+    if total < 0.001:
         raise NotKnown(_("Without light this cannot be worked out."))
     return total / facts.case.planting.plants
 

@@ -7,11 +7,11 @@ from typing import Any
 import pytest
 
 from consults.cases.facts import gather
-from consults.cases.wording import Wording
 from consults.plans.building import MOST_INCLUDED, Draft, build_draft, find_conflicts
 from consults.plans.quantities import all_quantities
 from consults.ruleset.loader import Ruleset, load_bundled
 from garden.reference.loader import load_reference
+from garden.wording import Wording
 from tests.consults.cases.samples import casefile
 from tests.consults.ruleset.small_ruleset import _action, _cause, entries
 

@@ -6,7 +6,7 @@ import zlib
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageFile
 
 from garden.photos.pictures import MAX_BYTES, PhotoRefused, picture_from
 from tests.factories import picture_bytes
@@ -179,6 +179,14 @@ HOSTILE = {
     "4 billion wide": bomb_png(2**31 - 1, 2),
     "film": film(51),
 }
+
+
+@pytest.mark.parametrize("name", ["truncated jpeg", "truncated png"])
+def test_a_photo_cut_short_is_refused_also_when_another_library_lets_such_files_pass(name, monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+    with pytest.raises(PhotoRefused):
+        taken(HOSTILE[name])
+    assert ImageFile.LOAD_TRUNCATED_IMAGES
 
 
 @pytest.mark.parametrize("name", HOSTILE)

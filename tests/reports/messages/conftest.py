@@ -108,7 +108,7 @@ def start(
         if process.poll() is None:
             process.kill()
         output, _ = process.communicate()
-        print(output)  # shown when the test fails  # noqa: T201
+        print(output)  # shown when the test fails
 
 
 def wait_until(holds: Callable[[], bool], *, seconds: float = 60) -> None:

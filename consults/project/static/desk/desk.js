@@ -19,6 +19,14 @@
     form.dataset.sent = "yes";
     window.setTimeout(function () { delete form.dataset.sent; }, 4000);
   });
+  // The cause ticked beforehand is a guess that follows the ranking, until somebody ticks for themselves.
+  document.addEventListener("change", function (event) {
+    var form = event.target.name === "causes" && event.target.closest("form[data-guess]");
+    if (form) { form.removeAttribute("data-guess"); }
+  });
+  document.addEventListener("htmx:configRequest", function (event) {
+    if (document.querySelector("form[data-guess]")) { delete event.detail.parameters.causes; }
+  });
   // A drawer on a phone is a margin on a wide screen: there it stands open.
   var wide = window.matchMedia("(min-width: 901px)");
   function settle() {
@@ -29,7 +37,7 @@
   // Following a link to a finding opens the part of the plant it stands in, and closes the drawer over it.
   function reveal() {
     var target = window.location.hash && document.getElementById(window.location.hash.slice(1));
-    if (!target) { return; }
+    if (!target || target.id === "content") { return; }
     if (!wide.matches) { settle(); }
     for (var part = target.closest("details"); part; part = part.parentElement.closest("details")) { part.open = true; }
     target.scrollIntoView({ block: "center" });

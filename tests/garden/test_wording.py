@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from consults.cases.sentences import chance, in_ten
-from consults.cases.wording import Wording
+from garden.wording import Wording
 
 METRIC, US = Wording("metric"), Wording("us")
 

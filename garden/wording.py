@@ -78,7 +78,8 @@ class Wording:
 
     def weight(self, grams: float) -> str:
         value, unit = display(grams, "g", self.system)
-        said = self.number(round(value, -1), 0) if unit == "g" else self.significant(value)
+        tens = -1 if value >= 100 else 0
+        said = self.number(round(value, tens), 0) if unit == "g" else self.significant(value)
         n = _count(said)
         words = {
             "g": ngettext("%s gram", "%s grams", n),

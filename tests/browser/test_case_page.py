@@ -1,0 +1,60 @@
+"""What the case page keeps while the ranking moves beside it."""
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.architecture.world import make_world
+from tests.browser.test_main_job import see
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def desk(window):
+    world = make_world()
+    with window() as desk:
+        desk.sign_in_as(world.manager)
+        desk.open("case", world.fresh.pk)
+        yield desk
+
+
+def test_a_cause_ticked_by_hand_stays_ticked_when_the_ranking_moves(desk):
+    see(desk, "salt-crust", "present")
+    desk.page.get_by_role("checkbox", name="Overwatering", exact=True).check()
+    see(desk, "fungus-gnats", "present")
+    see(desk, "medium-stays-wet", "present")
+    for name in ("Overwatering", "Salt build-up"):
+        expect(desk.page.get_by_role("checkbox", name=name, exact=True)).to_be_checked()
+
+
+def test_what_is_typed_in_one_field_survives_the_answer_to_another(desk):
+    desk.page.get_by_label("Our notes").fill("Looks thirsty")
+    desk.page.get_by_label("The story, in the grower's own words").press_sequentially("It began on Monday.")
+    desk.act(lambda: see(desk, "salt-crust", "present"), "/story/")
+    expect(desk.page.get_by_label("Our notes")).to_have_value("Looks thirsty")
+    expect(desk.page.locator("#story-saved")).to_contain_text("Saved")
+
+
+def test_the_next_check_leads_to_its_finding_wherever_it_is_folded_away(desk):
+    see(desk, "salt-crust", "present")
+    link = desk.page.locator(".look-next a").first
+    target = link.get_attribute("href")
+    link.click()
+    expect(desk.page.locator(target)).to_be_in_viewport()
+    expect(desk.page.locator(f"{target} input:focus")).to_have_count(1)
+
+
+def test_a_lost_connection_is_said_and_nothing_typed_is_lost(desk):
+    desk.page.context.set_offline(True)
+    field = desk.page.locator("#reading-root_zone_ph")
+    for part in desk.page.locator("details:has(#reading-root_zone_ph)").all():
+        part.locator("> summary").click()
+    field.locator("input[type=text]").fill("6.2")
+    field.locator("input[type=text]").blur()
+    expect(desk.page.get_by_text("The connection is gone.")).to_be_visible()
+    expect(field.locator("input[type=text]")).to_have_value("6.2")
+    desk.page.context.set_offline(False)
+    desk.act(lambda: field.locator("input[type=text]").press("Enter"), "/readings/")
+    expect(desk.page.get_by_text("The connection is gone.")).to_be_hidden()
+    expect(field).to_contain_text("wants")
+    desk.faults.clear()  # the browser itself reports the request that could not leave
