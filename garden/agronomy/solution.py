@@ -14,7 +14,8 @@ import re
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
+from types import MappingProxyType
 from typing import Any, Literal
 
 from garden.agronomy.errors import AgronomyError, check_range
@@ -189,12 +190,18 @@ def _program() -> Any:
 
 
 def _solve(lines: dict[str, str], temp_c: float) -> Solution:
+    return _solved(tuple(lines.items()), temp_c)
+
+
+# The steps of a correction, and a page that computes as people type, ask for the same state over again.
+@lru_cache(maxsize=512)
+def _solved(lines: tuple[tuple[str, str], ...], temp_c: float) -> Solution:
     with _lock:
         program = _program()
         try:
             made = program.add_solution(dict(lines))
         except Exception as error:  # the library raises nothing more particular
-            raise ChemistryError(", ".join(f"{name} {value}" for name, value in lines.items())) from error
+            raise ChemistryError(", ".join(f"{name} {value}" for name, value in lines)) from error
         try:
             return _read(made, temp_c)
         finally:
@@ -212,18 +219,20 @@ def _read(made: Any, temp_c: float) -> Solution:
     phases = made.phases
     return Solution(
         ph=made.pH,
-        parts_mmol_l={
-            part: totals[master] * 1000 * KG_WATER_PER_L
-            for part, master in _MASTER.items()
-            if totals.get(master, 0.0) > 1e-9
-        },
+        parts_mmol_l=MappingProxyType(
+            {
+                part: totals[master] * 1000 * KG_WATER_PER_L
+                for part, master in _MASTER.items()
+                if totals.get(master, 0.0) > 1e-9
+            }
+        ),
         ionic_strength=made.I,
         conductance_ms_cm=made.sc / 1000,
         carbonate_me_l=carbonate * 1000 * KG_WATER_PER_L,
         charge_me_l=sum(_charge(name) * molality for name, molality in species.items())
         * 1000
         * KG_WATER_PER_L,
-        saturation={code: phases[name] for code, name in SOLIDS.items() if name in phases},
+        saturation=MappingProxyType({code: phases[name] for code, name in SOLIDS.items() if name in phases}),
         temp_c=temp_c,
     )
 

@@ -4,27 +4,40 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
+from typing import TypeVar
 
 from garden.agronomy.errors import UnitError
 from garden.agronomy.units import check_unit
 from garden.reference.files import ReferenceDataError, build, build_list, read_yaml
 from garden.reference.schema import (
     NO_SOURCE,
+    AcidCaution,
+    AcidGrade,
     Band,
     Crop,
+    Element,
     Lamp,
     Medium,
     Reading,
     Reference,
+    Salt,
+    Solid,
     Source,
     Stage,
     System,
+    TargetRecipe,
+    WaterLimit,
     text,
 )
 
 __all__ = ["Reference", "ReferenceDataError", "check_all", "load_folder", "load_reference", "text"]
 
 _HERE = Path(__file__).parent
+_KINDS = (
+    "crops", "profiles", "stages", "systems", "media", "lamps", "readings", "sources", "salts", "acids",
+    "acid_cautions", "elements", "recipes", "water_limits", "solids",
+)  # fmt: skip
+_Sourced = TypeVar("_Sourced", Salt, AcidGrade, AcidCaution, Element, TargetRecipe, WaterLimit, Solid)
 
 
 @cache
@@ -39,10 +52,7 @@ def load_reference() -> Reference:
 def check_all() -> dict[str, int]:
     """Return how many entries of each kind the bundled data holds, after reading and checking it afresh."""
     reference = load_folder(_HERE)
-    counts = {
-        kind: len(getattr(reference, kind))
-        for kind in ("crops", "profiles", "stages", "systems", "media", "lamps", "readings", "sources")
-    }
+    counts = {kind: len(getattr(reference, kind)) for kind in _KINDS}
     counts["bands"] = sum(1 for crop in _read_crops(_HERE / "crops").values() for _ in _all_bands(crop))
     return counts
 
@@ -83,7 +93,21 @@ def load_folder(folder: Path) -> Reference:
         readings=MappingProxyType(readings),
         profiles=MappingProxyType(profiles),
         sources=MappingProxyType(sources),
+        salts=_sourced(Salt, folder / "salts.yaml", sources),
+        acids=_sourced(AcidGrade, folder / "acids.yaml", sources),
+        acid_cautions=_sourced(AcidCaution, folder / "acid_cautions.yaml", sources),
+        elements=_sourced(Element, folder / "elements.yaml", sources),
+        recipes=_sourced(TargetRecipe, folder / "recipes.yaml", sources),
+        water_limits=_sourced(WaterLimit, folder / "water_limits.yaml", sources),
+        solids=_sourced(Solid, folder / "solids.yaml", sources),
     )
+
+
+def _sourced(model: type[_Sourced], path: Path, sources: Mapping[str, Source]) -> Mapping[str, _Sourced]:
+    entries = build_list(model, read_yaml(path), path.name)
+    for entry in entries.values():
+        _check_source(entry.source, sources, path.name, entry.code, "source")
+    return MappingProxyType(entries)
 
 
 def _read_crops(folder: Path) -> dict[str, Crop]:

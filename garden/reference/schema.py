@@ -8,7 +8,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 NO_SOURCE = "common practice, no source"
 """What a `source` field says when a statement is shop practice that nobody has published."""
@@ -213,6 +221,111 @@ class Crop(Entry):
         return self.model_copy(update={"bands": {**profile.bands, **self.bands}, "stages": stages})
 
 
+class Salt(Entry):
+    """A raw salt by its formula, or a chelate by its trade percentage. `ions` of one unit of the formula."""
+
+    code: Code
+    name: Text
+    formula: str | None = None
+    ions: Mapping[str, Annotated[float, Field(gt=0, le=20)]] = Field(default_factory=dict)
+    urea_n: float = Field(default=0, ge=0, le=10)
+    percents: Mapping[str, Annotated[float, Field(gt=0, le=100)]] = Field(default_factory=dict)
+    stable_to_ph: Annotated[float, Field(ge=4, le=12)] | None = None
+    source: str
+    note: Text | None = None
+
+    @model_validator(mode="after")
+    def _formula_or_percents(self) -> Self:
+        if (self.formula is None) == (not self.percents):
+            raise ValueError("give either formula (with its ions) or percents, not both and not neither")
+        return self
+
+
+class AcidGrade(Entry):
+    """A strength an acid is sold in; `density_g_ml` is null for a powder."""
+
+    code: Code
+    acid: Literal["sulfuric", "phosphoric", "nitric", "citric", "hydrochloric"]
+    name: Text
+    percent: float = Field(gt=0, le=100)
+    density_g_ml: Annotated[float, Field(ge=0.95, le=2)] | None
+    source: str
+    note: Text | None = None
+
+
+class AcidCaution(Entry):
+    """A warning beside a dose of acid."""
+
+    code: Code
+    text: Text
+    source: str
+
+
+PhBand = tuple[Annotated[float, Field(ge=3, le=10)], Annotated[float, Field(ge=3, le=10)]]
+
+
+class Element(Entry):
+    """A nutrient, or what else water carries, with the pH at which roots find it (from, to)."""
+
+    code: Code
+    symbol: str = Field(pattern=r"^[A-Z][a-z]?$")
+    name: Text
+    group: Literal["main", "secondary", "trace", "other"]
+    label_as: str | None
+    good: PhBand | None
+    fair: PhBand | None
+    source: str
+    note: Text | None = None
+
+    @field_validator("fair")
+    @classmethod
+    def _around_good(cls, value: PhBand | None, info: ValidationInfo) -> PhBand | None:
+        good: PhBand | None = info.data.get("good")
+        if (good is None) != (value is None):
+            raise ValueError("give both good and fair, or neither")
+        if good and value and not value[0] <= good[0] <= good[1] <= value[1]:
+            raise ValueError(f"it must enclose good ({good[0]:g} to {good[1]:g})")
+        return value
+
+
+class TargetRecipe(Entry):
+    """A published solution, mg/L by element symbol."""
+
+    code: Code
+    name: Text
+    mg_l: Mapping[str, Annotated[float, Field(ge=0, le=2000)]] = Field(min_length=1)
+    ec_ms_cm: Annotated[float, Field(gt=0, le=10)] | None = None
+    source: str
+    note: Text | None = None
+
+
+class WaterLimit(Entry):
+    """A published limit of irrigation water: up to `fine` no restriction, above `severe` a severe one."""
+
+    code: Code
+    quantity: ReadingCode
+    unit: str
+    fine: Annotated[float, Field(gt=0)] | None
+    severe: Annotated[float, Field(gt=0)] | None
+    use: Text
+    source: str
+    note: Text | None = None
+
+    @field_validator("severe")
+    @classmethod
+    def _above_fine(cls, value: float | None, info: ValidationInfo) -> float | None:
+        return value if value is None else _not_below(value, info, "fine")
+
+
+class Solid(Entry):
+    """A solid that may fall out of a solution, in simple words."""
+
+    code: Code
+    name: Text
+    words: Text
+    source: str
+
+
 @dataclass(frozen=True)
 class Reference:
     """All reference data by code. Profiles stand among the crops as well."""
@@ -225,6 +338,13 @@ class Reference:
     readings: Mapping[str, Reading]
     profiles: Mapping[str, Crop]
     sources: Mapping[str, Source]
+    salts: Mapping[str, Salt]
+    acids: Mapping[str, AcidGrade]
+    acid_cautions: Mapping[str, AcidCaution]
+    elements: Mapping[str, Element]
+    recipes: Mapping[str, TargetRecipe]
+    water_limits: Mapping[str, WaterLimit]
+    solids: Mapping[str, Solid]
 
 
 def _not_below(value: float, info: ValidationInfo, other: str) -> float:
