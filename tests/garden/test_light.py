@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from garden.agronomy import light
-from garden.agronomy.errors import OutOfRange
+from garden.agronomy.errors import AgronomyError, OutOfRange
 from garden.reference.loader import load_reference
 
 lights = st.floats(1, 3000)
@@ -151,3 +151,153 @@ def test_impossible_light_is_refused_by_the_name_of_its_field(call, field):
     with pytest.raises(OutOfRange) as caught:
         call()
     assert caught.value.field == field
+
+
+@pytest.mark.parametrize(
+    ("watts", "kind", "ppfd"),
+    [
+        (100, "sun", 457), (100, "blue-sky", 424), (100, "metal-halide", 459), (100, "hps", 498),
+        (100, "fluorescent", 459), (100, "incandescent", 500),
+    ],
+)  # fmt: skip
+def test_power_of_light_becomes_photons_by_the_published_factors(watts, kind, ppfd):
+    # Thimijan and Heins 1983 (read in a copy), µmol per joule from 400 to 700 nm.
+    assert light.par_power_to_ppfd_umol_m2_s(watts, kind) == pytest.approx(ppfd, abs=0.5)
+
+
+@pytest.mark.parametrize(("kind", "fc"), [("sun", 5.02), ("blue-sky", 4.83), ("incandescent", 4.65)])
+def test_foot_candles_of_daylight_agree_with_the_published_factors(kind, fc):
+    # Thimijan and Heins 1983 (read in a copy), divided by 10.764 lux per foot-candle.
+    lux = light.foot_candles_to_lux(fc)
+    assert light.lux_to_ppfd_umol_m2_s(lux, light.DAYLIGHT_LUX_PER_UMOL[kind]) == pytest.approx(1, abs=0.002)
+
+
+def test_five_hundred_foot_candles_of_sodium_light_agree_with_runkle():
+    # Runkle, Light it up! (read): 500 foot-candles by 7.6, so 65.8.
+    ppfd = light.lux_to_ppfd_umol_m2_s(light.foot_candles_to_lux(500), 82)
+    assert ppfd == pytest.approx(65.8, abs=0.25)
+
+
+def test_lux_of_white_leds_comes_with_its_published_tenth_of_uncertainty():
+    # Sharakshane 2018 (read in a copy): 15 µmol per klx, about ±10 %.
+    found = light.lux_to_ppfd_range(10_000, 66.7, light.LUX_UNCERTAINTY["led-white"])
+    assert found.ppfd_umol_m2_s == pytest.approx(150, abs=0.5)
+    assert (found.low_umol_m2_s, found.high_umol_m2_s) == pytest.approx((136.3, 166.6), abs=0.1)
+
+
+def test_every_lamp_with_a_lux_factor_has_an_uncertainty_and_red_blue_is_refused():
+    lamps = load_reference().lamps
+    with_factor = {code for code, lamp in lamps.items() if lamp.lux_per_umol is not None}
+    assert with_factor <= set(light.LUX_UNCERTAINTY)
+    with pytest.raises(light.NoLuxFactorError, match="measure PPFD"):
+        light.lux_to_ppfd_range(10_000, lamps["led-red-blue"].lux_per_umol)
+
+
+@given(st.floats(0, 200_000), st.floats(10, 200), st.floats(0, 0.5))
+def test_the_reading_lies_in_its_own_range(lux, factor, uncertainty):
+    found = light.lux_to_ppfd_range(lux, factor, uncertainty)
+    assert found.low_umol_m2_s <= found.ppfd_umol_m2_s <= found.high_umol_m2_s
+
+
+@pytest.mark.parametrize(
+    ("dli", "verdict"), [(5, "far-below"), (9, "below"), (12, "inside"), (19, "above"), (31, "far-above")]
+)
+def test_a_daily_light_integral_is_judged_by_the_band(dli, verdict):
+    assert light.judge_dli(dli, 10, 17, 8, 30) == verdict
+
+
+def test_without_a_band_nothing_is_judged_and_without_a_wide_one_outside_is_far():
+    assert light.judge_dli(5, None, None) == "no-band"
+    assert light.judge_dli(5, 10, None) == "far-below"
+    assert light.judge_dli(50, 10, None) == "inside"
+    assert light.judge_dli(20, None, 17) == "far-above"
+
+
+def test_too_much_light_is_dimmed_shortened_or_raised():
+    # 400 µmol/m²/s for 16 h are 23.04 mol; half of it by any one of three ways (regression).
+    change = light.light_change(400, 16, 11.52, height_m=0.4)
+    assert change.output_share == pytest.approx(0.5)
+    assert change.hours == pytest.approx(8)
+    assert change.height_m == pytest.approx(0.4 * 2**0.5)
+    assert change.target_ppfd_umol_m2_s == pytest.approx(200)
+
+
+def test_a_day_longer_than_the_crop_may_get_is_not_offered():
+    change = light.light_change(100, 16, 11.52)
+    assert change.hours is None
+    assert change.height_m is None
+    assert change.output_share == pytest.approx(2)
+    assert light.light_change(100, 12, 6.48, longest_day_h=20).hours == pytest.approx(18)
+
+
+@given(lights, hours, st.floats(0.01, 1.5), st.floats(0.1, 2))
+def test_each_way_alone_gives_the_wanted_integral(ppfd, hours_a_day, ratio, height_m):
+    now = light.dli_mol_m2_d(ppfd, hours_a_day)
+    target = now * ratio
+    if not 0.001 < target <= 100 or ppfd * ratio > 3000:
+        return
+    change = light.light_change(ppfd, hours_a_day, target, height_m)
+    assert now * change.output_share == pytest.approx(target)
+    if change.hours is not None:
+        assert light.dli_mol_m2_d(ppfd, change.hours) == pytest.approx(target)
+    if change.height_m is not None:
+        assert ppfd * (height_m / change.height_m) ** 2 == pytest.approx(change.target_ppfd_umol_m2_s)
+
+
+@given(st.floats(0.1, 2), lights, lights)
+def test_a_tube_moves_farther_than_a_small_lamp_for_the_same_change(height_m, now, target):
+    if height_m * (now / target) ** 0.5 > 20:
+        return
+    low, high = light.height_range_for_ppfd_m(height_m, now, target)
+    small = light.height_for_ppfd_m(height_m, now, target)
+    assert low <= high
+    assert small == (low if target <= now else high) or low == pytest.approx(high)
+
+
+@given(lights, lights, st.sampled_from(["seedlings", "moved-plants"]))
+def test_a_ramp_never_steps_too_far_and_ends_at_the_wanted_light(start, end, kind):
+    steps = light.light_ramp(start, end, kind)
+    most = {"seedlings": 1.25, "moved-plants": 1.5}[kind]  # common practice, no source
+    assert steps[-1].ppfd_umol_m2_s == end
+    assert steps[-1].share == 1
+    assert [step.day for step in steps] == sorted({step.day for step in steps})
+    last = start
+    for step in steps:
+        assert step.ppfd_umol_m2_s <= last * most * (1 + 1e-6) or end <= start
+        assert step.ppfd_umol_m2_s >= last or end <= start
+        last = step.ppfd_umol_m2_s
+
+
+def test_ramps_of_common_practice_take_these_days():
+    # Common practice, no source.
+    moved = light.light_ramp(200, 450, "moved-plants")
+    assert [(step.day, round(step.ppfd_umol_m2_s)) for step in moved] == [(0, 300), (3, 450)]
+    assert len(light.light_ramp(200, 450, "seedlings")) == 4
+    assert light.light_ramp(300, 200, "moved-plants") == (light.RampStep(0, 200, 1.0),)
+
+
+@pytest.mark.parametrize(
+    ("call", "field"),
+    [
+        (lambda: light.foot_candles_to_lux(-1), "foot_candles"),
+        (lambda: light.lux_to_ppfd_range(100, 54, 0.9), "uncertainty"),
+        (lambda: light.par_power_to_ppfd_umol_m2_s(5000, "sun"), "power_w_m2"),
+        (lambda: light.judge_dli(-1, 1, 2), "dli_mol_m2_d"),
+        (lambda: light.light_change(0, 16, 12), "ppfd_umol_m2_s"),
+        (lambda: light.light_change(200, 0, 12), "hours"),
+        (lambda: light.light_change(200, 1, 50), "target_dli_mol_m2_d"),
+        (lambda: light.light_change(200, 16, 12, -1), "height_m"),
+        (lambda: light.light_change(200, 16, 12, 0.5, 30), "longest_day_h"),
+        (lambda: light.light_ramp(0, 200, "seedlings"), "from_ppfd_umol_m2_s"),
+        (lambda: light.light_ramp(100, 9000, "seedlings"), "to_ppfd_umol_m2_s"),
+    ],
+)
+def test_light_that_cannot_be_planned_is_refused_by_the_name_of_its_field(call, field):
+    with pytest.raises(OutOfRange) as caught:
+        call()
+    assert caught.value.field == field
+
+
+def test_a_light_without_a_photon_factor_is_refused_with_the_allowed_ones():
+    with pytest.raises(AgronomyError, match="allowed are sun"):
+        light.par_power_to_ppfd_umol_m2_s(100, "candle")
