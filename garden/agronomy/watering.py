@@ -1,6 +1,8 @@
 """How much water a pot holds, uses and needs, and how much oxygen water holds."""
 
 import math
+from dataclasses import dataclass
+from typing import Literal
 
 from garden.agronomy.air import (
     STANDARD_PRESSURE_KPA,
@@ -15,6 +17,16 @@ CANOPY_ABSORBS = 0.8
 INDOOR_AIR_SPEED_M_S = 0.5
 _PSYCHROMETRIC_KPA_PER_C = 0.000665 * STANDARD_PRESSURE_KPA
 _KPA_PER_ATM = 101.325
+# A pot watered again before this part of the allowed depletion is used never dries; judgement.
+TOO_SOON = 0.4
+# Oxygen at the roots, mg/L: growth suffers below the first, keep above the second (both memory).
+HARMFUL_OXYGEN_MG_L = 3.0
+ENOUGH_OXYGEN_MG_L = 5.0
+# Above this, root rot of warm water takes over (Gold and Stanghellini 1985) and oxygen runs short.
+WARM_ROOTS_C = 23.0
+
+Rhythm = Literal["too-often", "fitting", "too-seldom", "dries-out"]
+OxygenVerdict = Literal["harmful", "low", "enough"]
 
 
 def _container(value: float) -> float:
@@ -160,6 +172,142 @@ def ready_to_water_loss_g(
     """
     share = check_above("allowed_depletion", allowed_depletion, 0, 1)
     return 1000 * available_water_l(container_l, available_water) * share
+
+
+@dataclass(frozen=True)
+class WateringPlan:
+    """How often and how much: days between waterings, and per watering the litres used, given and drained."""
+
+    interval_days: float
+    used_l: float
+    apply_l: float
+    drain_l: float
+
+
+def watering_plan(
+    available_l: float, daily_use_l: float, allowed_depletion: float = 0.5, leaching_fraction: float = 0.0
+) -> WateringPlan:
+    """Return the interval and the volume of waterings that replace what is used and leach a share.
+
+    `available_l` above 0 and `daily_use_l` above 0 to 10000 for the same container, `allowed_depletion`
+    above 0 to 1 (half is common practice, no source), `leaching_fraction` 0 to 0.9; raises OutOfRange.
+    Source: mass balance and definition of the leaching fraction (UF/IFAS EP529).
+    """
+    days = watering_interval_days(available_l, daily_use_l, allowed_depletion)
+    used = available_l * allowed_depletion
+    given = irrigation_volume_l(used, leaching_fraction)
+    return WateringPlan(days, used, given, given - used)
+
+
+@dataclass(frozen=True)
+class Overwatering:
+    """What is applied against what the plant can use.
+
+    `applied_ratio`: litres given over litres used (1 replaces exactly; more runs through or stays).
+    `depletion`: share of the available water gone when the next watering comes (0: the pot never dries).
+    `due_days`: the interval that would let the pot dry as allowed.
+    """
+
+    applied_ratio: float
+    depletion: float
+    due_days: float
+    given_days: float
+    rhythm: Rhythm
+
+
+def overwatering(
+    applied_l: float,
+    between_days: float,
+    available_l: float,
+    daily_use_l: float,
+    allowed_depletion: float = 0.5,
+) -> Overwatering:
+    """Return how the grower's watering compares with what the plant can use.
+
+    `applied_l` at each watering, 0 to 10000; `between_days` above 0 to 365; `available_l` and `daily_use_l`
+    above 0 to 10000 for the same container; `allowed_depletion` above 0 to 1 (half is common practice, no
+    source). "too-often": watered again before 40 % of what is allowed is used (judgement); "too-seldom":
+    after more is used than allowed; "dries-out": after all of it. It is how often that drowns roots: what a
+    drained pot cannot hold runs through. Raises OutOfRange. Source: mass balance.
+    """
+    given = check_range("applied_l", applied_l, 0, 10_000, "L")
+    days = check_above("between_days", between_days, 0, 365, "days")
+    due = watering_interval_days(available_l, daily_use_l, allowed_depletion)
+    used = daily_use_l * days
+    depletion = used / available_l
+    rhythm: Rhythm = "fitting"
+    if depletion >= 1:
+        rhythm = "dries-out"
+    elif depletion > allowed_depletion * (1 + 1e-9):
+        rhythm = "too-seldom"
+    elif depletion < TOO_SOON * allowed_depletion:
+        rhythm = "too-often"
+    return Overwatering(given / used, min(1.0, depletion), due, days, rhythm)
+
+
+def days_to_next_watering(now_g: float, water_now_g: float, daily_use_l: float) -> float:
+    """Return the days until a pot that weighs `now_g` is down to the weight at which it is watered.
+
+    Weights 0 to 1000000 g, `daily_use_l` above 0 to 10000; raises OutOfRange. 0 when it is due already.
+    Source: mass balance; one litre weighs 1000 g.
+    """
+    now = check_range("now_g", now_g, 0, 1e6, "g")
+    due = check_range("water_now_g", water_now_g, 0, 1e6, "g")
+    return max(0.0, now - due) / 1000 / check_above("daily_use_l", daily_use_l, 0, 10_000, "L")
+
+
+def dry_down(
+    available_l: float, daily_use_l: float, days: float, allowed_depletion: float = 0.5, steps: int = 48
+) -> tuple[tuple[float, float], ...]:
+    """Return the available water left, as pairs of day and litres, from full to `days` later.
+
+    `available_l` and `daily_use_l` above 0 to 10000, `days` above 0 to 365, `allowed_depletion` above 0 to
+    1, `steps` 1 to 1000. The plant takes its full share until `allowed_depletion` is reached and from then
+    on less and less, in proportion to what is left. Raises OutOfRange.
+    Source: FAO-56 equation 84, solved over time (the equation from memory).
+    """
+    stock = check_above("available_l", available_l, 0, 10_000, "L")
+    span = check_above("days", days, 0, 365, "days")
+    count = int(check_range("steps", steps, 1, 1000))
+    easy_days = watering_interval_days(stock, daily_use_l, allowed_depletion)
+    tight_l = stock * (1 - allowed_depletion)
+
+    def left(day: float) -> float:
+        if day <= easy_days:
+            return stock - daily_use_l * day
+        if tight_l <= 0:
+            return 0.0
+        return tight_l * math.exp(-daily_use_l * (day - easy_days) / tight_l)
+
+    return tuple((day, max(0.0, left(day))) for day in (span * step / count for step in range(count + 1)))
+
+
+@dataclass(frozen=True)
+class RootOxygen:
+    """Oxygen at the roots: what the water could hold, what it holds as a share of that, and a verdict."""
+
+    saturation_mg_l: float
+    saturated_share: float
+    verdict: OxygenVerdict
+    warm: bool
+
+
+def root_oxygen(
+    water_temp_c: float, dissolved_mg_l: float | None = None, pressure_kpa: float = STANDARD_PRESSURE_KPA
+) -> RootOxygen:
+    """Return the warning about oxygen in a nutrient solution.
+
+    `water_temp_c` 0 to 40 °C, `dissolved_mg_l` 0 to 60, None when not measured (then the best that air can
+    do is judged), `pressure_kpa` 50 to 110; raises OutOfRange. Below 3 mg/L is "harmful", below 5 "low"
+    (both from memory; a published set point is 6 to 6.5, Foods 2022, PMC9103178); above 23 °C the roots are
+    "warm" (Gold and Stanghellini 1985). Source of the saturation: `dissolved_oxygen_saturation_mg_l`.
+    """
+    best = dissolved_oxygen_saturation_mg_l(water_temp_c, pressure_kpa)
+    held = best if dissolved_mg_l is None else check_range("dissolved_mg_l", dissolved_mg_l, 0, 60, "mg/L")
+    verdict: OxygenVerdict = (
+        "harmful" if held < HARMFUL_OXYGEN_MG_L else "low" if held < ENOUGH_OXYGEN_MG_L else "enough"
+    )
+    return RootOxygen(best, held / best, verdict, water_temp_c > WARM_ROOTS_C)
 
 
 def dissolved_oxygen_saturation_mg_l(temp_c: float, pressure_kpa: float = STANDARD_PRESSURE_KPA) -> float:

@@ -1,5 +1,7 @@
 """Watering against published figures. "Regression" values were computed, not read."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -188,6 +190,114 @@ def test_what_is_used_between_waterings_is_the_allowed_part(available_l, use_l, 
     ],
 )
 def test_impossible_watering_is_refused_by_the_name_of_its_field(call, field):
+    with pytest.raises(OutOfRange) as caught:
+        call()
+    assert caught.value.field == field
+
+
+def test_a_watering_plan_replaces_what_is_used_and_leaches_its_share():
+    # Regression value: 280 mL used, 15 % to run through, 329 mL given.
+    plan = watering.watering_plan(0.56, 0.14, 0.5, 0.15)
+    assert plan.interval_days == pytest.approx(2.0)
+    assert plan.used_l == pytest.approx(0.28)
+    assert plan.apply_l == pytest.approx(0.3294, abs=0.0001)
+
+
+@given(litres, st.floats(0.01, 10), shares, st.floats(0, 0.9))
+def test_what_a_plan_gives_is_what_is_used_and_what_drains(available_l, use_l, allowed, leach):
+    plan = watering.watering_plan(available_l, use_l, allowed, leach)
+    assert plan.apply_l == pytest.approx(plan.used_l + plan.drain_l)
+    assert plan.used_l == pytest.approx(plan.interval_days * use_l)
+    assert watering.leaching_fraction(plan.apply_l, max(0.0, plan.drain_l)) == pytest.approx(leach, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("between_days", "rhythm"), [(0.5, "too-often"), (2, "fitting"), (4, "too-seldom"), (6, "dries-out")]
+)
+def test_how_often_a_pot_is_watered_is_told_by_how_dry_it_gets(between_days, rhythm):
+    # 1.5 L available, 0.3 L a day, half allowed: due after 2.5 days. The limits are judgement.
+    found = watering.overwatering(0.5, between_days, 1.5, 0.3)
+    assert found.rhythm == rhythm
+    assert found.due_days == pytest.approx(2.5)
+
+
+def test_what_is_applied_is_set_against_what_is_used():
+    found = watering.overwatering(1.0, 1.0, 1.5, 0.25)
+    assert found.applied_ratio == pytest.approx(4)
+    assert found.depletion == pytest.approx(1 / 6)
+
+
+@given(litres, st.floats(0.1, 30), litres, st.floats(0.01, 10), shares)
+def test_watering_less_often_never_makes_a_pot_wetter(applied, days, available_l, use_l, allowed):
+    now = watering.overwatering(applied, days, available_l, use_l, allowed)
+    later = watering.overwatering(applied, days * 1.5, available_l, use_l, allowed)
+    order = ["too-often", "fitting", "too-seldom", "dries-out"]
+    assert later.depletion >= now.depletion
+    assert later.applied_ratio <= now.applied_ratio
+    assert order.index(later.rhythm) >= order.index(now.rhythm)
+
+
+def test_the_days_to_the_next_watering_come_from_the_scale():
+    assert watering.days_to_next_watering(1450, 1050, 0.2) == pytest.approx(2)
+    assert watering.days_to_next_watering(900, 1050, 0.2) == 0
+
+
+@given(litres, st.floats(0.01, 10), st.floats(0.1, 60), shares)
+def test_a_pot_dries_down_from_full_without_rising_and_never_below_nothing(available_l, use_l, days, allowed):
+    curve = watering.dry_down(available_l, use_l, days, allowed)
+    left = [amount for _, amount in curve]
+    assert left[0] == available_l
+    assert all(0 <= later <= earlier for earlier, later in pairwise(left))
+    # Never faster than the plant's full use.
+    assert all(amount >= available_l - use_l * day - 1e-9 * available_l for day, amount in curve)
+
+
+def test_the_plant_slows_down_once_the_allowed_part_is_gone():
+    # FAO-56 equation 84 (from memory): half the stress reserve is used after ln 2 of its own time.
+    curve = dict(watering.dry_down(1.0, 0.1, 10, 0.5, steps=10))
+    assert curve[5.0] == pytest.approx(0.5)
+    assert curve[10.0] == pytest.approx(0.5 * 2.718281828**-1)
+
+
+@pytest.mark.parametrize(
+    ("temp_c", "held", "verdict", "warm"),
+    [
+        (20, 7, "enough", False),
+        (20, 4.5, "low", False),
+        (20, 2, "harmful", False),
+        (28, None, "enough", True),
+    ],
+)
+def test_oxygen_at_the_roots_is_judged(temp_c, held, verdict, warm):
+    # Floors of about 3 and 4 to 6 mg/L from memory; 23 °C: Gold and Stanghellini 1985 (read).
+    found = watering.root_oxygen(temp_c, held)
+    assert (found.verdict, found.warm) == (verdict, warm)
+
+
+@given(st.floats(0, 40), st.floats(0, 20))
+def test_oxygen_is_shown_against_what_the_water_could_hold(temp_c, held):
+    found = watering.root_oxygen(temp_c, held)
+    assert found.saturated_share * found.saturation_mg_l == pytest.approx(held)
+    assert watering.root_oxygen(temp_c).saturated_share == 1
+
+
+@pytest.mark.parametrize(
+    ("call", "field"),
+    [
+        (lambda: watering.watering_plan(0, 1), "available_l"),
+        (lambda: watering.watering_plan(1, 1, 0.5, 1), "leaching_fraction"),
+        (lambda: watering.overwatering(-1, 1, 1, 1), "applied_l"),
+        (lambda: watering.overwatering(1, 0, 1, 1), "between_days"),
+        (lambda: watering.overwatering(1, 1, 1, 0), "daily_use_l"),
+        (lambda: watering.days_to_next_watering(-1, 1, 1), "now_g"),
+        (lambda: watering.days_to_next_watering(1, 1, 0), "daily_use_l"),
+        (lambda: watering.dry_down(1, 1, 0), "days"),
+        (lambda: watering.dry_down(1, 1, 1, 0.5, 0), "steps"),
+        (lambda: watering.root_oxygen(60), "temp_c"),
+        (lambda: watering.root_oxygen(20, -1), "dissolved_mg_l"),
+    ],
+)
+def test_watering_that_cannot_be_is_refused_by_the_name_of_its_field(call, field):
     with pytest.raises(OutOfRange) as caught:
         call()
     assert caught.value.field == field
