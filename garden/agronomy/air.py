@@ -149,6 +149,21 @@ def mean_saturation_vapour_pressure_kpa(highest_c: float, lowest_c: float) -> fl
     return (saturation_vapour_pressure_kpa(high) + saturation_vapour_pressure_kpa(low)) / 2
 
 
+def mean_vapour_pressure_kpa(
+    highest_c: float, lowest_c: float, highest_rh_percent: float, lowest_rh_percent: float
+) -> float:
+    """Return the day's mean vapour pressure in kPa from the extremes of temperature and humidity.
+
+    Temperatures -20 to 60 °C, humidities 0 to 100 %, each lowest not above its highest; the damp hours are
+    taken to be the cold ones. Raises OutOfRange. Source: FAO-56 equation 17.
+    """
+    warm = _temperature("highest_c", highest_c)
+    cold = check_range("lowest_c", lowest_c, TEMPERATURE_RANGE_C[0], warm, "°C (the highest)")
+    damp = check_range("highest_rh_percent", highest_rh_percent, 0, 100, "%")
+    dry = check_range("lowest_rh_percent", lowest_rh_percent, 0, damp, "% (the highest)")
+    return (vapour_pressure_kpa(cold, damp) + vapour_pressure_kpa(warm, dry)) / 2
+
+
 def absolute_humidity_g_m3(temp_c: float, rh_percent: float) -> float:
     """Return the grams of water vapour in a cubic metre of air.
 

@@ -136,6 +136,18 @@ def cooling_load(
     return Cooling(total, total - latent, latent, total * BTU_H_PER_W)
 
 
+def moisture_load_l_d(given_l_d: float, drained_l_d: float, open_water_l_d: float = 0.0) -> float:
+    """Return the litres of water a day that end up in the air of a room.
+
+    `given_l_d` to the plants 0 to 10000, `drained_l_d` out of the room 0 to `given_l_d`, `open_water_l_d`
+    evaporating from tanks and floors 0 to 1000; raises OutOfRange. What stays in the plants, a few per cent,
+    is counted as evaporated. Source: mass balance.
+    """
+    given = check_range("given_l_d", given_l_d, 0, 10_000, "L/d")
+    drained = check_range("drained_l_d", drained_l_d, 0, given, "L/d (the water given)")
+    return given - drained + check_range("open_water_l_d", open_water_l_d, 0, 1000, "L/d")
+
+
 def airflow_for_moisture_m3_h(
     litres_h: float,
     room_temp_c: float,

@@ -91,18 +91,21 @@ def light_map(
         _check(lamp, length, width)
         if lamp.flux_umol_s:
             ppfd += _under(lamp, length, width, reflected, rows, columns)
+    return _measured(ppfd, length, width, math.fsum(lamp.flux_umol_s for lamp in lamps))
+
+
+def _measured(ppfd: FloatArray, length_m: float, width_m: float, given_umol_s: float) -> LightMap:
     ppfd.setflags(write=False)
-    given = math.fsum(lamp.flux_umol_s for lamp in lamps)
     mean, lowest = float(ppfd.mean()), float(ppfd.min())
     return LightMap(
         ppfd_umol_m2_s=ppfd,
-        length_m=length,
-        width_m=width,
+        length_m=length_m,
+        width_m=width_m,
         mean_umol_m2_s=mean,
         lowest_umol_m2_s=lowest,
         highest_umol_m2_s=float(ppfd.max()),
         evenness=min(1.0, lowest / mean) if mean > 0 else 0.0,
-        utilisation=min(1.0, mean * length * width / given) if given > 0 else 0.0,
+        utilisation=min(1.0, mean * length_m * width_m / given_umol_s) if given_umol_s > 0 else 0.0,
     )
 
 

@@ -108,7 +108,8 @@ def daily_transpiration_l_m2(
     """Return the litres per m² of ground that a canopy gives off in a day and its night.
 
     `photoperiod_h` 0 to 24; night values as those of the day, which stand in where they are None; the rest
-    as for `canopy_balance`. Raises OutOfRange. Source: that of `canopy_balance`.
+    as for `canopy_balance`. Raises OutOfRange. Leaves close further at night than the formula has it, so
+    long nights are overstated. Source: that of `canopy_balance`.
     """
     hours = check_range("photoperiod_h", photoperiod_h, 0, 24, "h")
     lit = canopy_balance(

@@ -6,6 +6,8 @@ from typing import Literal
 
 from garden.agronomy.air import (
     STANDARD_PRESSURE_KPA,
+    psychrometric_constant_kpa_c,
+    saturation_slope_kpa_c,
     saturation_vapour_pressure_kpa,
     vpd_air_kpa,
 )
@@ -15,7 +17,6 @@ LATENT_HEAT_MJ_KG = 2.45
 PAR_UMOL_PER_JOULE = 4.6
 CANOPY_ABSORBS = 0.8
 INDOOR_AIR_SPEED_M_S = 0.5
-_PSYCHROMETRIC_KPA_PER_C = 0.000665 * STANDARD_PRESSURE_KPA
 _KPA_PER_ATM = 101.325
 # A pot watered again before this part of the allowed depletion is used never dries; judgement.
 TOO_SOON = 0.4
@@ -66,19 +67,23 @@ def light_limited_water_use_l_m2_d(absorbed_w_m2: float, hours: float) -> float:
 
 
 def reference_evapotranspiration_mm_d(
-    net_radiation_mj_m2_d: float, temp_c: float, vpd_kpa: float, air_speed_m_s: float
+    net_radiation_mj_m2_d: float,
+    temp_c: float,
+    vpd_kpa: float,
+    air_speed_m_s: float,
+    pressure_kpa: float = STANDARD_PRESSURE_KPA,
 ) -> float:
     """Return the evapotranspiration of a reference crop in mm (litres per m²) a day.
 
     `net_radiation_mj_m2_d` 0 to 40 (less heat into the ground), `temp_c` 0 to 50 °C, `vpd_kpa` 0 to 10,
-    `air_speed_m_s` 0 to 10; at sea level. Raises OutOfRange. Source: FAO-56 equation 6 (Penman-Monteith).
+    `air_speed_m_s` 0 to 10, `pressure_kpa` 50 to 110; raises OutOfRange.
+    Source: FAO-56 equation 6 (Penman-Monteith).
     """
     energy = check_range("net_radiation_mj_m2_d", net_radiation_mj_m2_d, 0, 40, "MJ/m²/d")
     temp = check_range("temp_c", temp_c, 0, 50, "°C")
     deficit = check_range("vpd_kpa", vpd_kpa, 0, 10, "kPa")
     wind = check_range("air_speed_m_s", air_speed_m_s, 0, 10, "m/s")
-    slope = 4098 * saturation_vapour_pressure_kpa(temp) / (temp + 237.3) ** 2
-    gamma = _PSYCHROMETRIC_KPA_PER_C
+    slope, gamma = saturation_slope_kpa_c(temp), psychrometric_constant_kpa_c(pressure_kpa)
     supply = 0.408 * slope * energy + gamma * 900 / (temp + 273) * wind * deficit
     return supply / (slope + gamma * (1 + 0.34 * wind))
 

@@ -180,6 +180,13 @@ def test_mean_saturation_pressure_agrees_with_fao_56():
     assert 100 * 1.91 / mean == pytest.approx(79.9, abs=0.15)
 
 
+def test_mean_vapour_pressure_and_its_deficit_agree_with_fao_56():
+    # FAO-56 examples 5 and 6 (from memory): 18 °C at 82 % and 25 °C at 54 % give 1.70 kPa, 0.91 kPa short.
+    vapour = air.mean_vapour_pressure_kpa(25, 18, 82, 54)
+    assert vapour == pytest.approx(1.70, abs=0.005)
+    assert air.mean_saturation_vapour_pressure_kpa(25, 18) - vapour == pytest.approx(0.91, abs=0.005)
+
+
 def test_slope_pressure_and_psychrometric_constant_agree_with_fao_56():
     # FAO-56 examples 17 and 2 (read in copies).
     assert air.saturation_slope_kpa_c(30.2) == pytest.approx(0.246, abs=0.0005)
@@ -263,6 +270,8 @@ def test_a_cold_night_is_told_as_dry_close_or_wet():
         (lambda: air.vapour_pressure_from_wet_bulb_kpa(20, 15, 100, 0.1), "psychrometer"),
         (lambda: air.saturation_slope_kpa_c(-5), "temp_c"),
         (lambda: air.mean_saturation_vapour_pressure_kpa(10, 20), "lowest_c"),
+        (lambda: air.mean_vapour_pressure_kpa(10, 20, 80, 50), "lowest_c"),
+        (lambda: air.mean_vapour_pressure_kpa(20, 10, 50, 80), "lowest_rh_percent"),
         (lambda: air.rh_from_dew_point_percent(20, 25), "dew_point_c"),
         (lambda: air.psychrometric_constant_kpa_c(10), "pressure_kpa"),
         (lambda: air.pressure_at_altitude_fao_kpa(9000), "altitude_m"),

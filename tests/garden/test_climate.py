@@ -84,6 +84,12 @@ def test_air_flow_and_heat_undo_each_other(heat_w, rise_c):
     )
 
 
+@given(st.floats(0, 1000), st.floats(0, 1))
+def test_water_given_and_not_drained_ends_up_in_the_air(given_l, share):
+    assert climate.moisture_load_l_d(given_l, given_l * share) + given_l * share == pytest.approx(given_l)
+    assert climate.moisture_load_l_d(10, 2, 1) == 9
+
+
 def test_air_that_is_no_drier_than_the_room_cannot_dry_it():
     with pytest.raises(OutOfRange, match="outside_rh_percent"):
         climate.airflow_for_moisture_m3_h(1, 22, 60, 30, 70)
@@ -152,6 +158,7 @@ def test_air_changes_are_the_volume_renewed():
         (lambda: climate.lamp_heat_w_m2(100, 0), "efficacy_umol_j"),
         (lambda: climate.latent_heat_w(5, 0), "hours"),
         (lambda: climate.cooling_load(-5, 16), "lamp_w"),
+        (lambda: climate.moisture_load_l_d(1, 2), "drained_l_d"),
         (lambda: climate.airflow_for_moisture_m3_h(-1, 20, 60, 5, 60), "litres_h"),
         (lambda: climate.dehumidifier_size(5, 2, 60), "room_temp_c"),
         (lambda: climate.dehumidifier_size(5, 20, 5), "room_rh_percent"),

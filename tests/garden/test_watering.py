@@ -71,6 +71,13 @@ def test_evapotranspiration_agrees_with_the_worked_example_of_fao_56():
     assert found == pytest.approx(5.72, abs=0.02)
 
 
+def test_evapotranspiration_at_altitude_agrees_with_another_worked_example_of_fao_56():
+    # FAO-56 example 18 (from memory): 16.9 °C, 1.997 - 1.409 kPa, 2.078 m/s, 13.28 MJ/m²/d at 100 m above
+    # the sea (100.1 kPa) give 3.88 mm.
+    found = watering.reference_evapotranspiration_mm_d(13.28, 16.9, 1.997 - 1.409, 2.078, 100.1)
+    assert found == pytest.approx(3.88, abs=0.02)
+
+
 def test_light_limited_water_use_agrees_with_fao_56():
     # FAO-56 example 13 (read in a copy): 0.33 MJ/m² a day evaporate 0.13 mm.
     watts = 0.33e6 / 86_400
