@@ -43,7 +43,7 @@ def label_content(
                 "density_g_ml is missing; a liquid labelled by weight needs its density (weigh 100 mL)."
             )
         per_percent *= check_range("density_g_ml", density_g_ml, 0.7, 2.2, "g/mL")
-    if sum(value for name, value in percents.items() if name not in NITROGEN_FORMS) > 100:
+    if sum(value for name, value in percents.items() if name not in NITROGEN_FORMS) > 100.001:
         raise AgronomyError("The percentages of the label add up to more than 100; check them.")
     content: dict[str, float] = {}
     for name, percent in _elements(percents).items():
@@ -77,9 +77,9 @@ def _elements(percents: Mapping[str, float]) -> dict[str, float]:
 def totals(content: Mapping[str, float]) -> dict[str, float]:
     """Return the same amounts by element alone: the forms of nitrogen added up as "N"."""
     found = {name: amount for name, amount in content.items() if name not in NITROGEN_FORMS}
-    nitrogen = sum(content.get(form, 0.0) for form in NITROGEN_FORMS)
-    if nitrogen:
-        found["N"] = found.get("N", 0.0) + nitrogen
+    forms = [content[form] for form in NITROGEN_FORMS if form in content]
+    if forms:
+        found["N"] = found.get("N", 0.0) + sum(forms)
     return found
 
 

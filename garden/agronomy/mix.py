@@ -6,8 +6,8 @@ from typing import Literal
 
 from garden.agronomy.conductivity import anions_me_l, cations_me_l, solution_ec_ms_cm
 from garden.agronomy.errors import AgronomyError, check_above, check_range
-from garden.agronomy.labels import totals
-from garden.agronomy.salts import molar_mass_g
+from garden.agronomy.labels import Basis, label_content, totals
+from garden.agronomy.salts import molar_mass_g, salt_content_mg_g
 from garden.agronomy.solution import ION_CHARGES, Solution, equilibrium
 from garden.agronomy.water import Water, elements_mg_l, water_solution
 
@@ -45,6 +45,33 @@ class Product:
     closes: bool = False
 
 
+def salt_product(
+    code: str,
+    formula: str,
+    ions: Mapping[str, float],
+    *,
+    purity_percent: float = 100.0,
+    urea_n: float = 0.0,
+) -> Product:
+    """Return a pure salt as a product weighed in grams; arguments and errors as salts.salt_content_mg_g."""
+    content = salt_content_mg_g(formula, ions, purity_percent=purity_percent, urea_n=urea_n)
+    # Molybdate, chelated iron and silicate have no part in the chemistry, so their charges stay open.
+    return Product(code, content, "g", closes=not {"Mo", "Fe", "Si"} & content.keys())
+
+
+def label_product(
+    code: str,
+    percents: Mapping[str, float],
+    *,
+    liquid: bool,
+    basis: Basis = "w/w",
+    density_g_ml: float | None = None,
+) -> Product:
+    """Return a labelled product, in mL when liquid, else in g; as labels.label_content."""
+    content = label_content(percents, liquid=liquid, basis=basis, density_g_ml=density_g_ml)
+    return Product(code, content, "mL" if liquid else "g")
+
+
 @dataclass(frozen=True)
 class Risk:
     """A solid that may fall out. `saturation`: log10 of ion product over solubility product."""
@@ -56,7 +83,10 @@ class Risk:
 
 @dataclass(frozen=True)
 class Mixture:
-    """A ready solution. `nutrients_mg_l` tells nitrogen by form, `elements_mg_l` adds it up as "N"."""
+    """A ready solution. `nutrients_mg_l` tells nitrogen by form, `elements_mg_l` adds it up as "N".
+
+    `anions_me_l` counts phosphate as H2PO4, which above pH 6.5 is a little less than the charge it carries.
+    """
 
     nutrients_mg_l: Mapping[str, float]
     elements_mg_l: Mapping[str, float]

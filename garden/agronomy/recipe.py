@@ -197,7 +197,7 @@ def _least_squares(problem: _Problem) -> Array:
 
     matrix, upper = problem.matrix, problem.upper
     size = np.linalg.norm(matrix, axis=0)
-    usable = (size > 0) & (upper > 0)
+    usable = size * upper > 1e-12
     doses = np.zeros(len(upper))
     if not usable.any():
         return doses

@@ -33,7 +33,7 @@ def _atoms(formula: str) -> tuple[tuple[str, float, float], ...]:
         number, rest = re.fullmatch(r"(\d*)(.*)", group).groups()  # type: ignore[union-attr]
         try:
             atoms = read(rest).atoms if rest else {}
-        except (ValueError, KeyError, TypeError, AttributeError) as error:
+        except Exception as error:  # the parser raises kinds of its own
             raise FormulaError(formula) from error
         if not atoms:
             raise FormulaError(formula)
@@ -99,7 +99,7 @@ def salt_content_mg_g(
     return content
 
 
-def hydrate_charge(ions: Mapping[str, float]) -> float:
+def ions_charge(ions: Mapping[str, float]) -> float:
     """Return the charge that the ions of one unit of a salt add up to: 0 for a salt, below 0 for an acid.
 
     `ions`: numbers of 0 or more by the names of `solution.ION_CHARGES`; raises OutOfRange.
