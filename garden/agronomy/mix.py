@@ -72,6 +72,21 @@ def label_product(
     return Product(code, content, "mL" if liquid else "g")
 
 
+def combined_product(code: str, parts: Sequence[tuple[Product, float]]) -> Product:
+    """Return several products dosed together (the two halves of a feed) as one, per mL or g of the whole.
+
+    `parts`: products of one unit with their shares, above 0 to 1000. Raises OutOfRange, and AgronomyError
+    when there are none or their units differ. Source: mass balance.
+    """
+    if len({product.unit for product, _ in parts}) != 1:
+        raise AgronomyError("Name at least one product, and all of them in mL or all in grams.")
+    whole = sum(check_above(f"share of {product.code}", share, 0, 1000) for product, share in parts)
+    content: dict[str, float] = {}
+    for product, share in parts:
+        _add(content, {name: mg * share / whole for name, mg in product.content_mg.items()})
+    return Product(code, content, parts[0][0].unit, closes=all(product.closes for product, _ in parts))
+
+
 @dataclass(frozen=True)
 class Risk:
     """A solid that may fall out. `saturation`: log10 of ion product over solubility product."""

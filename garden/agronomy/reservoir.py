@@ -12,7 +12,7 @@ from garden.agronomy.acid import OUTDOOR_CO2_PPM, AcidDose, Strength, acidified,
 from garden.agronomy.conductivity import cations_me_l, solution_ec_ms_cm
 from garden.agronomy.errors import AgronomyError, check_above, check_range
 from garden.agronomy.mix import Product, mix_products
-from garden.agronomy.solution import Part, Solution, equilibrium
+from garden.agronomy.solution import ChemistryError, Part, Solution, equilibrium
 from garden.agronomy.water import Water, water_solution
 
 EC_TOLERANCE = 0.03
@@ -21,7 +21,13 @@ PH_TOLERANCE = 0.05
 MOST_CONCENTRATE_PER_L = 100.0
 
 Parts = Mapping[str, float]
-Note = Literal["ph-is-below-target", "check-after-airing", "water-stronger-than-target", "nothing-to-do"]
+Note = Literal[
+    "ph-is-below-target",
+    "check-after-airing",
+    "water-stronger-than-target",
+    "concentrate-too-weak",
+    "nothing-to-do",
+]
 
 
 @dataclass(frozen=True)
@@ -85,11 +91,11 @@ def correct_reservoir(
     """Return what to do to a tank, step by step, to end at the target EC and pH.
 
     `tank`: volume above 0 to 1e6 L, not above full; EC 0.05 to 10 mS/cm; pH 4 to 9. `water`: for topping up
-    and refilling. `concentrate`: what is added per mL or g; one product (of a two-part feed, both halves
-    together). `target_ec_ms_cm` 0.1 to 6 and above the water's EC; `target_ph` 4.5 to 7.5. `strength`: the
-    acid, or None to leave the pH. Ends within EC_TOLERANCE and PH_TOLERANCE by calculation, unless a note
-    says why not: an acid tank is not raised, a water as strong as the target cannot thin. Once dosed it is
-    mixed, aired and measured again. Raises OutOfRange, ChemistryError, AgronomyError.
+    and refilling. `concentrate`: what is added per mL or g (of two halves: `mix.combined_product`).
+    `target_ec_ms_cm` 0.1 to 6 and above the water's EC; `target_ph` 4.5 to 7.5. `strength`: the acid, or None
+    to leave the pH. Ends within EC_TOLERANCE and PH_TOLERANCE by calculation, unless a note says why not: an
+    acid tank is not raised, a water as strong as the target cannot thin, a weak concentrate does not reach.
+    Once dosed it is mixed, aired and measured again. Raises OutOfRange, ChemistryError, AgronomyError.
     Source: mass balance; PHREEQC for EC and pH.
     """
     _check(tank, target_ec_ms_cm, target_ph)
@@ -138,7 +144,12 @@ def _assumed_parts(tank: Tank, feed: Parts) -> dict[str, float]:
     side: Part = "Na" if first.charge_me_l < 0 else "Cl"
 
     def held(strength: float) -> Solution:
-        return equilibrium(_scaled(feed, strength), ph=tank.ph, co2_ppm=OUTDOOR_CO2_PPM, balance=side)
+        parts = _scaled(feed, strength)
+        try:
+            return equilibrium(parts, ph=tank.ph, co2_ppm=OUTDOOR_CO2_PPM, balance=side)
+        except ChemistryError:
+            other: Part = "Cl" if side == "Na" else "Na"
+            return equilibrium(parts, ph=tank.ph, co2_ppm=OUTDOOR_CO2_PPM, balance=other)
 
     strength = _meet(lambda s: solution_ec_ms_cm(held(s)), tank.ec_ms_cm, (0.0, 0.0), guess, 1e6)
     return dict(held(strength).parts_mmol_l)
@@ -176,7 +187,7 @@ class _Run:
 
     def finish(self) -> Correction:
         self._top_up()
-        ec = solution_ec_ms_cm(equilibrium(self.parts))
+        ec = self._ec_after(self.parts)
         if ec > self.job.ec * (1 + EC_TOLERANCE / 2):
             self._drain(ec)
         elif ec < self.job.ec * (1 - EC_TOLERANCE / 2):
@@ -233,6 +244,8 @@ class _Run:
             lambda dose: self._ec_after(self._fed(dose)), self.job.ec, (0.0, ec), guess,
             MOST_CONCENTRATE_PER_L,
         )  # fmt: skip
+        if per_l >= MOST_CONCENTRATE_PER_L:
+            self.notes.append("concentrate-too-weak")
         amount = per_l * self.volume
         self.parts = self._fed(per_l)
         if self.job.unit == "mL":

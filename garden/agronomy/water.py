@@ -227,7 +227,8 @@ def water_solution(water: Water) -> Solution:
     """Return the chemical state of a water at its pH and alkalinity, 25 °C.
 
     Charges that the analysis leaves open are taken for sodium or chloride, whichever is missing: that
-    changes the EC a little and the acid demand hardly. Raises ChemistryError. Source: PHREEQC.
+    changes the EC a little and the acid demand hardly. A water without alkalinity, whose pH means nothing,
+    is given the pH that its ions make. Raises ChemistryError. Source: PHREEQC.
     """
     balance = charge_balance(water)
     order: tuple[Part, Part] = ("Na", "Cl") if balance.cations_me_l <= balance.anions_me_l else ("Cl", "Na")
@@ -238,8 +239,8 @@ def water_solution(water: Water) -> Solution:
 
 
 def _balanced(water: Water, part: Part) -> Solution:
-    # Without alkalinity there is no pH to hold that would not ask for strong acid or base.
-    if water.alkalinity_mg_l <= 0:
+    # With less alkalinity than the hydroxide of its pH, a water has nothing to hold that pH with.
+    if water.alkalinity_me_l <= 1.2e3 * 10 ** (water.ph - 14):
         neutral = equilibrium(water.parts_mmol_l, ph=7.0, balance=part)
         return equilibrium(neutral.parts_mmol_l)
     return equilibrium(water.parts_mmol_l, ph=water.ph, alkalinity_me_l=water.alkalinity_me_l, balance=part)

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from garden.agronomy.errors import AgronomyError, OutOfRange
 from garden.agronomy.mix import (
     Product,
+    combined_product,
     concentrates_meet,
     label_product,
     mix_products,
@@ -148,6 +149,22 @@ def test_ec_rises_with_the_dose(strength):
     weak = mix_products(TAP, [(product, dose * strength) for product, dose in HOAGLAND]).ec_ms_cm
     strong = mix_products(TAP, [(product, dose * strength * 1.2) for product, dose in HOAGLAND]).ec_ms_cm
     assert strong > weak
+
+
+def test_two_halves_of_a_feed_dosed_together_are_one_product():
+    first = Product("a", {"Ca": 40, "N-NO3": 28})
+    second = Product("b", {"K": 60, "P": 10})
+    both = combined_product("a-and-b", [(first, 1), (second, 3)])
+    made = mix_products(TAP, [(both, 4)]).elements_mg_l
+    apart = mix_products(TAP, [(first, 1), (second, 3)]).elements_mg_l
+    assert made == pytest.approx(apart)
+    with pytest.raises(AgronomyError, match="at least one product"):
+        combined_product("nothing", [])
+
+
+def test_water_without_alkalinity_cannot_hold_a_high_ph():
+    soft = water_from_analysis({"Ca": 10, "Cl": 17.7}, ph=9.3, alkalinity_mg_l=0.1)
+    assert mix_products(soft, []).ph == pytest.approx(7, abs=0.5)
 
 
 def test_impossible_mixes_are_refused():

@@ -68,6 +68,12 @@ def test_water_as_strong_as_the_target_cannot_thin_and_says_so():
     assert all(step.code != "drain-and-refill" for step in found.steps)
 
 
+def test_a_concentrate_too_weak_is_told():
+    weak = label_product("weak", {"K2O": 0.1, "N-NO3": 0.03}, liquid=True, density_g_ml=1.0)
+    found = correct_reservoir(Tank(90, 100, 1.0, 6.0), TAP, weak, target_ec_ms_cm=3.0, target_ph=5.8)
+    assert "concentrate-too-weak" in found.notes
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.floats(0.4, 1), st.floats(0.6, 4), st.floats(5.2, 7.2), st.floats(1.0, 3.0), st.floats(5.5, 6.3))
 def test_mass_is_conserved_and_the_target_met(full, ec, ph, target_ec, target_ph):
