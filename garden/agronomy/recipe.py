@@ -6,7 +6,7 @@ search starts from rounding them, and from the best single product, and only eve
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -74,7 +74,11 @@ class _Problem:
     matrix: Array
     wanted: Array
     upper: Array
-    elements: tuple[str, ...] = field(default=())
+
+    def columns(self, chosen: Sequence[int]) -> "_Problem":
+        """The same with only some of its products."""
+        index = np.array(list(chosen), dtype=int)
+        return _Problem(self.matrix[:, index], self.wanted, self.upper[index])
 
     def misfit(self, doses: Array) -> float:
         miss = self.matrix @ doses - self.wanted
@@ -128,31 +132,30 @@ def best_addition(
     """Return the code of the one candidate that would help most, and the misfit with it, or None.
 
     None when no candidate lowers the misfit by a twentieth. Doses as fine as wished; ranges and errors as
-    solve_recipe, and candidates of a code that is on the shelf are passed over. Source: see solve_recipe.
+    solve_recipe (an empty shelf will do; with the candidates at most 60 products), and candidates of a code
+    that is on the shelf are passed over. Source: see solve_recipe.
     """
-    products = [item.product for item in shelf]
-    have = {product.code for product in products}
+    have = {item.product.code for item in shelf}
     new = [item for item in candidates if item.product.code not in have]
-    now = (
-        _fit(water_mg_l, shelf, target_mg_l, weights)
-        if shelf
-        else _problem(water_mg_l, [], target_mg_l, weights, np.zeros(0)).misfit(np.zeros(0))
-    )
-    tried = [(_fit(water_mg_l, [*shelf, item], target_mg_l, weights), item.product.code) for item in new]
+    items = [*shelf, *new]
+    if not new:
+        return None
+    whole = _problem(water_mg_l, [item.product for item in items], target_mg_l, weights, _upper(items))
+    count = len(shelf)
+    present = whole.columns(range(count))
+    doses = _least_squares(present)
+    now = present.misfit(doses)
+    # At the best doses a product can only help when the misfit falls as its dose leaves zero.
+    falling = whole.matrix.T @ (present.wanted - present.matrix @ doses) > 1e-9
+    tried = []
+    for index in range(count, len(items)):
+        if falling[index] and whole.upper[index] > 0:
+            larger = whole.columns([*range(count), index])
+            tried.append((larger.misfit(_least_squares(larger)), items[index].product.code))
     best = min(tried, default=None)
     if best is None or best[0] > 0.95 * now:
         return None
     return best[1], best[0]
-
-
-def _fit(
-    water: Mapping[str, float],
-    shelf: Sequence[ShelfItem],
-    target: Mapping[str, float],
-    weights: Mapping[str, float] | None,
-) -> float:
-    problem = _problem(water, [item.product for item in shelf], target, weights, _upper(shelf))
-    return problem.misfit(_least_squares(problem))
 
 
 def _upper(shelf: Sequence[ShelfItem]) -> Array:
@@ -189,7 +192,7 @@ def _problem(
     factors = np.array([check_range(f"weight of {n}", (weights or {}).get(n, 1.0), 0, 100) for n in names])
     scale = factors / np.where(wanted > 0, np.maximum(wanted, 1e-6), _UNWANTED_SCALE_MG_L)
     matrix = each.reshape(len(names), len(products)) * scale[:, None]
-    return _Problem(matrix, (wanted - given) * scale, upper, names)
+    return _Problem(matrix, (wanted - given) * scale, upper)
 
 
 def _least_squares(problem: _Problem) -> Array:

@@ -125,6 +125,16 @@ def elements_mg_l(water: Water) -> dict[str, float]:
     return found
 
 
+def ions_me_l(water: Water) -> dict[str, float]:
+    """Return the ions of a water in me/L, alkalinity as "HCO3" and phosphate as "H2PO4".
+
+    What carries no charge at working pH (boron) is left out. Source: definition of an equivalent.
+    """
+    named = {"H2PO4" if part == "P" else part: amount for part, amount in water.parts_mmol_l.items()}
+    found = {ion: amount * abs(ION_CHARGES[ion]) for ion, amount in named.items() if ion in ION_CHARGES}
+    return found | ({"HCO3": water.alkalinity_me_l} if water.alkalinity_me_l else {})
+
+
 def charge_balance(water: Water) -> ChargeBalance:
     """Return whether the ions of an analysis add up, as laboratories check it.
 
@@ -132,9 +142,9 @@ def charge_balance(water: Water) -> ChargeBalance:
     doubtful (that step is common practice). A large difference means an ion was not measured, or misread.
     Source: the criteria of Standard Methods for the Examination of Water, method 1030 E, from memory.
     """
-    cations = sum(n * c for part, n in water.parts_mmol_l.items() if (c := ION_CHARGES.get(part, 0)) > 0)
-    anions = sum(-n * c for part, n in water.parts_mmol_l.items() if (c := ION_CHARGES.get(part, 0)) < 0)
-    anions += water.parts_mmol_l.get("P", 0.0) + water.alkalinity_me_l
+    ions = ions_me_l(water)
+    cations = sum(amount for ion, amount in ions.items() if ION_CHARGES[ion] > 0)
+    anions = sum(amount for ion, amount in ions.items() if ION_CHARGES[ion] < 0)
     total = cations + anions
     if total <= 0:
         return ChargeBalance(0.0, 0.0, 0.0, 5.0, "no-ions")

@@ -77,6 +77,12 @@ def test_the_product_that_helps_most_is_named():
     assert best_addition({}, shelf(*STEINER_SALTS), target, shelf("urea", "boric-acid")) is None
 
 
+def test_an_empty_shelf_is_told_what_to_begin_with():
+    code, _ = best_addition({}, [], {"N": 100, "K": 280}, shelf("potassium-nitrate", "boric-acid"))
+    assert code == "potassium-nitrate"
+    assert best_addition({}, shelf("urea"), {"N": 100}, shelf("urea")) is None
+
+
 def test_a_heavier_weight_comes_nearer():
     items = shelf("potassium-nitrate")
     target = {"N": 100, "K": 100}
@@ -130,6 +136,23 @@ def test_never_worse_than_rounding_or_any_single_product_and_never_negative(draw
             alone = dict.fromkeys(found.doses, 0.0)
             alone[item.product.code] = item.max_per_l * volume * tenth / 10
             assert best <= rounded(alone)
+
+
+@settings(max_examples=60, deadline=None)
+@given(shelves, shelves, targets)
+def test_no_other_candidate_would_have_helped_more(have, offered, target):
+    items = built(have)
+    candidates = [
+        ShelfItem(Product(f"c{n}", item.product.content_mg), item.step, item.max_per_l)
+        for n, item in enumerate(built(offered))
+    ]
+    found = best_addition({}, items, target, candidates)
+    alone = solve_recipe({}, items, target, volume_l=1).exact_misfit
+    with_each = [solve_recipe({}, [*items, item], target, volume_l=1).exact_misfit for item in candidates]
+    left = found[1] if found else alone
+    assert left <= min([0.95 * alone, *with_each]) * (1 + 1e-6) + 1e-6 or (
+        found is None and min(with_each) >= 0.95 * alone - 1e-6
+    )
 
 
 @settings(max_examples=40, deadline=None)

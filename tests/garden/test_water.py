@@ -48,6 +48,14 @@ def test_an_analysis_whose_ions_add_up_is_told_so():
     assert balance.anions_me_l == pytest.approx(3.0, abs=0.005)
 
 
+def test_ions_are_told_in_milliequivalents():
+    # Definition: 20.04 mg Ca, 22.99 mg Na, 35.45 mg Cl, 50.04 mg CaCO3 to the milliequivalent.
+    water = w.water_from_analysis(
+        {"Ca": 40.08, "Na": 22.99, "Cl": 35.45, "P": 30.97, "B": 1}, ph=7.5, alkalinity_mg_l=100.08
+    )
+    assert w.ions_me_l(water) == pytest.approx({"Ca": 2, "Na": 1, "Cl": 1, "H2PO4": 1, "HCO3": 2}, rel=1e-3)
+
+
 @pytest.mark.parametrize(
     ("calcium", "alkalinity", "verdict"),
     [
