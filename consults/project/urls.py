@@ -17,6 +17,7 @@ urlpatterns = [
     path("sign-out/", auth_views.LogoutView.as_view(), name="logout"),
     path("", include("garden.people.urls")),
     path("", include("garden.photos.urls")),
+    path("", include("garden.bench.urls")),
     path("", include("consults.questions.urls")),
     path("", include("consults.cases.urls")),
     path("", include("consults.plans.urls")),

@@ -15,6 +15,7 @@ from garden.reference.loader import load_reference, text
 
 @dataclass(frozen=True)
 class PlantingLine:
+    pk: int
     crop: str
     plants: str
     note: str
@@ -86,6 +87,7 @@ def _planting(planting: Planting, system: System) -> PlantingLine:
         parts.append(amount_text(planting.container_l, "L", system))
     count = planting.plants
     return PlantingLine(
+        pk=planting.pk,
         crop=planting.crop_name,
         plants=ngettext("%(count)d plant", "%(count)d plants", count) % {"count": count} if count else "",
         note=" · ".join(parts),
