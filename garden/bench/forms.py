@@ -47,6 +47,8 @@ class ToolForm(forms.Form):
             field.name: sent.get(field.name, _start(field, made[field.name], known)) for field in tool.fields
         }
         super().__init__(data, auto_id="in-%s")
+        for name, field in made.items():
+            field.widget.attrs["aria-describedby"] = f"said-{name}"
         self.fields.update(made)
 
     @property
@@ -59,8 +61,10 @@ class ToolForm(forms.Form):
 
     @property
     def untouched(self) -> bool:
-        """Nothing is typed or known: the examples stand."""
-        return not any(self.data[field.name].strip() for field in self.tool.fields if field.choices is None)
+        """Nothing is typed and no garden is asked about: the examples stand."""
+        return not self.known and not any(
+            self.data[field.name].strip() for field in self.tool.fields if field.choices is None
+        )
 
     @property
     def missing(self) -> list[str]:

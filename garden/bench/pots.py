@@ -1,5 +1,6 @@
 """The pot and what its plant uses in a day: what the watering tools share."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -14,6 +15,16 @@ from garden.reference.loader import load_reference
 from garden.reference.schema import Medium
 from garden.wording import Wording
 
+# Share of its place that a plant's leaves cover; judgement.
+COVER_BY_STAGE: Mapping[str, float] = {
+    "germination": 0.1,
+    "cutting": 0.2,
+    "seedling": 0.2,
+    "young-plant": 0.5,
+    "vegetative": 0.8,
+    "flowering": 0.9,
+    "fruiting": 0.9,
+}
 DEPLETION = 0.5  # share of the available water used before the next watering; common practice, no source
 
 AREA = Field(
@@ -37,6 +48,7 @@ COVER = Field(
     above=True,
     example=80,
     optional=True,
+    prefill="cover_percent",
     help=gettext_lazy("80 % when left empty."),
 )
 HEIGHT = Field(

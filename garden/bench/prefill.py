@@ -7,6 +7,7 @@ from django.db.models import Prefetch
 
 from garden.agronomy.errors import AgronomyError
 from garden.agronomy.light import lamp_photon_flux_umol_s, mean_ppfd_umol_m2_s
+from garden.bench.pots import COVER_BY_STAGE
 from garden.bench.tool import Value
 from garden.models import Lamp, Planting, Reading, WaterSource
 from garden.reference.loader import load_reference
@@ -38,7 +39,13 @@ def garden_facts(planting_pk: int) -> GardenFacts | None:
     )
     if found is None:
         return None
-    known = {**_of_planting(found), **_of_water(found), **_of_lamps(found), **_latest_readings(planting_pk)}
+    known = {
+        **_of_planting(found),
+        **_targets(found),
+        **_of_water(found),
+        **_of_lamps(found),
+        **_latest_readings(planting_pk),
+    }
     known["root_or_runoff_ec_ms_cm"] = known.get("root_zone_ec_ms_cm", known.get("runoff_ec_ms_cm"))
     return GardenFacts(
         found,
@@ -50,6 +57,9 @@ def garden_facts(planting_pk: int) -> GardenFacts | None:
 def _of_planting(planting: Planting) -> dict[str, Value]:
     space, crops = planting.space, load_reference().crops
     sides = (space.length_m, space.width_m)
+    cover = COVER_BY_STAGE.get(planting.stage)
+    volume, days = planting.watering_volume_l, planting.watering_interval_days
+    given = volume / days if volume and days else None
     area = sides[0] * sides[1] if sides[0] and sides[1] else None
     return {
         "crop": planting.crop if planting.crop in crops else planting.profile or None,
@@ -63,7 +73,25 @@ def _of_planting(planting: Planting) -> dict[str, Value]:
         "length_m": space.length_m,
         "width_m": space.width_m,
         "height_m": space.height_m,
+        "cover_percent": 100 * cover if cover else None,
+        "water_given_l_d": given * planting.plants if given and planting.plants else None,
         "plant_area_m2": area / planting.plants if area and planting.plants else None,
+    }
+
+
+def _targets(planting: Planting) -> dict[str, Value]:
+    """What to aim at: the middle of the crop's band for the feed, the upper edge for the roots."""
+    crops = load_reference().crops
+    crop = crops.get(planting.crop) or crops.get(planting.profile)
+    if crop is None:
+        return {}
+    stage = planting.stage or None
+    ec, ph = crop.band("feed_ec_ms_cm", stage), crop.band("feed_ph", stage)
+    roots = crop.band("root_zone_ec_ms_cm", stage) or crop.band("runoff_ec_ms_cm", stage)
+    return {
+        "target_ec_ms_cm": round((ec.low + ec.high) / 2, 2) if ec else None,
+        "target_ph": round((ph.low + ph.high) / 2, 1) if ph else None,
+        "root_target_ec_ms_cm": roots.high if roots else None,
     }
 
 

@@ -135,8 +135,16 @@ TOOL = Tool(
     (
         Field("ec_ms_cm", gettext_lazy("EC now"), "mS/cm", 0.05, 10, example=1.2, prefill="feed_ec_ms_cm"),
         Field("ph", gettext_lazy("pH now"), None, 4, 9, example=6.8, prefill="feed_ph"),
-        Field("target_ec_ms_cm", gettext_lazy("EC wanted"), "mS/cm", 0.1, 6, example=1.8),
-        Field("target_ph", gettext_lazy("pH wanted"), None, 4.5, 7.5, example=5.8),
+        Field(
+            "target_ec_ms_cm",
+            gettext_lazy("EC wanted"),
+            "mS/cm",
+            0.1,
+            6,
+            example=1.8,
+            prefill="target_ec_ms_cm",
+        ),
+        Field("target_ph", gettext_lazy("pH wanted"), None, 4.5, 7.5, example=5.8, prefill="target_ph"),
         fields.TANK,
         Field(
             "volume_l",

@@ -31,7 +31,9 @@ def _light(values: Values) -> tuple[PpfdRange, list[str], str]:
     shown, meter = amount(values, "meter_value"), word(values, "meter")
     if meter == "ppfd":
         if shown > 3000:
-            raise Refused(_("No light is above 3000 µmol/m²/s. If the meter shows lux, choose that."), "meter_value")
+            raise Refused(
+                _("No light is above 3000 µmol/m²/s. If the meter shows lux, choose that."), "meter_value"
+            )
         return PpfdRange(shown, shown, shown), [], ""
     code = word(values, "lamp_type")
     lamp = load_reference().lamps[code]

@@ -102,7 +102,7 @@ TOOL = Tool(
     (
         side("length_m", gettext_lazy("Length of the canopy"), 1.2, 50, "length_m"),
         side("width_m", gettext_lazy("Width of the canopy"), 1.2, 50, "width_m"),
-        Field("along", gettext_lazy("Lamps along the length"), None, 1, 10, example=2),
+        Field("along", gettext_lazy("Lamps along the length"), None, 1, 10, example=2, prefill="lamp_count"),
         Field("across", gettext_lazy("Lamps across the width"), None, 1, 10, example=1),
         Field(
             "flux_umol_s",

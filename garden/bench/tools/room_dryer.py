@@ -66,6 +66,7 @@ TOOL = Tool(
             above=True,
             example=6,
             us_unit="US gal",
+            prefill="water_given_l_d",
         ),
         Field(
             "drained_l_d",

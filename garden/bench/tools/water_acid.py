@@ -78,7 +78,7 @@ TOOL = Tool(
     (
         Field("ph", gettext_lazy("pH of the water"), None, 4, 10, example=7.8, prefill="water_ph"),
         fields.ALKALINITY,
-        Field("target_ph", gettext_lazy("pH wanted"), None, 4, 8.5, example=5.8),
+        Field("target_ph", gettext_lazy("pH wanted"), None, 4, 8.5, example=5.8, prefill="target_ph"),
         Field("acid", gettext_lazy("Acid"), choices=_acids, example="phosphoric-85"),
         Field(
             "volume_l",

@@ -69,7 +69,16 @@ TOOL = Tool(
             example=4,
             prefill="root_or_runoff_ec_ms_cm",
         ),
-        Field("target_ec_ms_cm", gettext_lazy("EC wanted"), "mS/cm", 0, 30, above=True, example=2),
+        Field(
+            "target_ec_ms_cm",
+            gettext_lazy("EC wanted"),
+            "mS/cm",
+            0,
+            30,
+            above=True,
+            example=2,
+            prefill="root_target_ec_ms_cm",
+        ),
         fields.WATER_EC,
         Field(
             "plants",

@@ -200,11 +200,17 @@ def test_a_page_opened_from_a_garden_is_filled_in():
     for value in ("2.9", "0.55", "60"):  # the latest reading, the water, the reservoir
         assert f'value="{value}"' in html
     assert "Ana Field" in html
-    assert "Still to fill in: EC wanted" in html
+    assert "Drain " in html  # nothing is left to type: the EC to aim at is the middle of basil's band
     html = page("watering-much", planting=planting.pk)
     for value in ("0.5", "2", "7.123", "14"):
         assert f'value="{value}"' in html
     assert '<option value="peat-perlite" selected' in html
+
+
+def test_a_garden_without_numbers_gets_no_answer_from_the_examples():
+    html = page("watering-interval", planting=make_planting().pk)
+    assert "An example" not in html
+    assert "Still to fill in:" in html
 
 
 def test_light_is_estimated_from_the_lamps_of_a_garden():
@@ -217,7 +223,7 @@ def test_what_is_typed_wins_over_what_the_garden_says():
     html = page("feed-drain", planting=planting.pk, ec_ms_cm="3.3", tank_l="")
     assert 'value="3.3"' in html
     assert 'value="2.9"' not in html
-    assert "Still to fill in: EC wanted, Reservoir" in html
+    assert "Still to fill in: Reservoir" in html
 
 
 def test_a_garden_speaks_its_growers_units_unless_asked_otherwise():
