@@ -121,14 +121,14 @@ def test_what_can_hurt_somebody_carries_its_cautions():
 
 # --- one value from elsewhere for each ------------------------------------------------------------
 def test_air_dryness_has_the_deficit_of_fao_56():
-    # FAO-56, annex 2, table 2.3: saturation pressure at 25 °C 3.168 kPa; half of it is the deficit at 50 %.
+    # FAO-56, annex 2, table 2.3: saturation pressure at 25 °C 3.168 kPa; half of it is left at 50 %.
     answer = ask("air-dryness", air_temp_c=25.0, rh_percent=50.0)
     assert "VPD 1.58 kPa" in answer.headline
     assert answer.picture.startswith("<svg")
 
 
 def test_air_night_has_the_dew_point_of_fao_56():
-    # FAO-56, annex 2, table 2.3: 1.547 kPa at 13.5 °C, 1.599 at 14.0; half of 3.168 lies at 13.9.
+    # FAO-56, annex 2, table 2.3: half of 3.168 kPa lies at 13.9 °C (from memory: 1.547 at 13.5, 1.599 at 14).
     answer = ask("air-night", air_temp_c=25.0, rh_percent=50.0, night_temp_c=18.0)
     assert fact(answer, "Dew point of the evening air") == "13.9 °C"
     assert answer.headline.startswith("No:")
@@ -243,8 +243,8 @@ def test_feed_label_has_the_nutrients_of_epsom_salt():
 
 
 def test_feed_recipe_finds_the_salts_that_hoagland_and_arnon_wrote_down():
-    # Hoagland and Arnon 1950, solution 1: 5 mmol/L each of calcium and potassium nitrate, 1 of monopotassium
-    # phosphate, 2 of magnesium sulfate; by molar mass 1.18, 0.506, 0.136 and 0.493 g/L.
+    # Hoagland and Arnon 1950, solution 1 (from memory): 5 mmol/L each of calcium and potassium nitrate, 1 of
+    # monopotassium phosphate, 2 of magnesium sulfate; by molar mass 1.18, 0.506, 0.136 and 0.493 g/L.
     salts = {
         "Ca": "calcium-nitrate-tetrahydrate", "K": "potassium-nitrate", "P": "monopotassium-phosphate",
         "Mg": "magnesium-sulfate",
@@ -260,7 +260,7 @@ def test_feed_recipe_finds_the_salts_that_hoagland_and_arnon_wrote_down():
 
 
 def test_feed_cloud_knows_calcium_and_sulfate():
-    # Gypsum dissolves to about 2.4 g/L; 100 g/L of each is far beyond it (common practice).
+    # Gypsum dissolves to about 2.4 g/L (from memory); 100 g/L of each is far beyond it (common practice).
     two = ask("feed-cloud", products="A: calcium-nitrate; 100 g/L\nB: magnesium-sulfate; 100 g/L", **NO_WATER)
     assert "Gypsum" in two.headline
     one = ask("feed-cloud", products="A: potassium-nitrate; 50 g/L\nB: magnesium-nitrate; 50 g/L", **NO_WATER)
@@ -299,19 +299,19 @@ def test_water_blend_is_a_mass_balance():
 
 
 def test_water_suit_has_the_hardness_of_standard_methods():
-    # Standard Methods 2340 B: hardness = 2.497 Ca + 4.118 Mg = 199 mg/L for 60 and 12.
+    # Standard Methods 2340 B (from memory): hardness = 2.497 Ca + 4.118 Mg = 199 mg/L for 60 and 12.
     answer = ask("water-suit", Ca=60.0, Mg=12.0)
     assert fact(answer, "Hardness").startswith("199 mg/L")
 
 
 def test_water_suit_shows_the_limits_of_all_sources_as_ranges():
-    # FAO Irrigation and Drainage Paper 29, table 1: EC 0.7 and 3.0 mS/cm.
+    # FAO Irrigation and Drainage Paper 29, table 1 (as in water_limits.yaml): EC 0.7 and 3.0 mS/cm.
     assert "fine up to 0.7, severe above 3" in fact(ask("water-suit"), "EC")
     assert ask("water-suit", ec_ms_cm=3.5).headline.startswith("Not as it is: EC")
 
 
 def test_room_fan_has_the_rule_of_ashrae():
-    # ASHRAE standard air: BTU/h = 1.08 × CFM × °F; 430 W = 1467 BTU/h, 4 °C = 7.2 °F, so 189 CFM.
+    # ASHRAE standard air (from memory): BTU/h = 1.08 × CFM × °F; 1467 BTU/h and 7.2 °F, so 189 CFM.
     answer = ask("room-fan", "us", watts=400.0, other_w=30.0, rise_c=4.0)
     assert number(fact(answer, "For the heat")) == pytest.approx(189, abs=1)
 
@@ -328,7 +328,7 @@ def test_room_dryer_takes_out_all_that_is_not_drained():
 
 
 def test_room_co2_has_the_weight_that_niosh_gives():
-    # NIOSH pocket guide: 1 ppm = 1.80 mg/m³ at 25 °C; 3 × 2 × 2.4 m × 580 ppm = 15.0 g.
+    # NIOSH pocket guide (from memory): 1 ppm = 1.80 mg/m³ at 25 °C; 3 × 2 × 2.4 m × 580 ppm = 15.0 g.
     answer = ask("room-co2", co2_ppm=420.0, target_ppm=1000.0, air_temp_c=25.0)
     assert fact(answer, "To fill the room once") == "15 grams"
 
@@ -342,7 +342,7 @@ def test_room_co2_gives_no_dose_where_it_makes_no_sense_or_harms_people():
 
 
 def test_young_humidity_has_the_deficit_of_fao_56():
-    # FAO-56, annex 2, table 2.3: 2.984 kPa at 24 °C; at 80 to 90 % a tenth to a fifth of it is left.
+    # FAO-56, annex 2, table 2.3 (from memory): 2.984 kPa at 24 °C; a tenth to a fifth of it is left.
     answer = ask("young-humidity", method="dome", phase="rooting", air_temp_c=24.0)
     assert fact(answer, "VPD that belongs to it") == "0.30 to 0.60 kPa"
 
@@ -353,3 +353,19 @@ def test_young_light_never_steps_up_by_more_than_a_quarter():
     lights = [100.0, *(number(value) for _label, value in answer.facts)]
     assert lights[-1] == 400
     assert all(later / earlier < 1.31 for earlier, later in pairwise(lights))  # shown to the ten
+
+
+def test_feed_meter_knows_the_scales_by_their_names():
+    # A convention of meters: the scale is the ppm shown for 1 mS/cm (common practice, no source).
+    answer = ask("feed-meter", shown=980.0, scale="700", water_temp_c=None)
+    assert answer.headline == "EC 1.40 mS/cm"
+    assert fact(answer, "On the 500 scale") == "700 ppm"
+    # Wu, Koch and Pratt 1991: potassium chloride of 0.01 mol/kg, 1.273 mS/cm at 20 °C, 1.408 at 25.
+    corrected = ask("feed-meter", shown=1.273, scale="ec", water_temp_c=20.0)
+    assert number(corrected.headline) == pytest.approx(1.408, abs=0.01)
+
+
+def test_feed_uptake_has_iron_hard_to_get_at_a_high_ph_and_all_at_six():
+    # Common practice, no source.
+    assert "Iron" in ask("feed-uptake", root_zone_ph=7.5).headline
+    assert ask("feed-uptake", root_zone_ph=6.1).headline.startswith("All of them")
