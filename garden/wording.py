@@ -23,7 +23,8 @@ class Wording:
     def number(self, value: float, decimals: int) -> str:
         """A number with so many decimals, in the language's own signs."""
         # Django cuts digits off instead of rounding; + 0.0 makes a negative zero a plain one.
-        return formats.number_format(round(value, decimals) + 0.0, decimal_pos=decimals, use_l10n=True)
+        said = formats.number_format(round(value, decimals) + 0.0, decimal_pos=decimals, use_l10n=True)
+        return said.replace("-", "\N{MINUS SIGN}")
 
     def significant(self, value: float) -> str:
         """A number rounded to what a kitchen measure can show: two or three figures."""
@@ -102,7 +103,7 @@ class Wording:
             nearest = max(1, round(share * 100))
         elif nearest == 100 and share < 1:
             nearest = min(99, round(share * 100))
-        return _("%s %%") % self.number(nearest, 0)
+        return _("%s\N{NO-BREAK SPACE}%%") % self.number(nearest, 0)
 
     def hours(self, hours: float) -> str:
         said = self.significant(round(hours * 2) / 2)

@@ -227,7 +227,7 @@ def garden_facts(case: Case, table: list[dict[str, Any]]) -> list[tuple[str, str
         )
         if code
     ]
-    facts = [(_("Crop"), ", ".join([crop_name(casefile, language), *names]))]
+    facts = [(_("Crop"), ", ".join([crop_name(casefile, language), *map(_mid_sentence, names)]))]
     if planting.container_l:
         facts.append((_("Container"), wording.volume(planting.container_l)))
     if planting.plants:
@@ -243,6 +243,11 @@ def garden_facts(case: Case, table: list[dict[str, Any]]) -> list[tuple[str, str
             band = f" ({row['band_shown']})" if row["band_shown"] else ""
             facts.append((row["name"], f"{row['shown']} {row['unit']}{band}"))
     return [(name, value) for name, value in facts if value]
+
+
+def _mid_sentence(name: str) -> str:
+    """A name inside a sentence: "Vegetative growth" loses its capital, "NFT channel" keeps it."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() or name[1:2] == " " else name
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from django.conf import settings
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxLengthValidator
 from django.utils.translation import gettext_lazy as _
 
 from consults.models import Shop
@@ -31,6 +32,8 @@ class SignInForm(AuthenticationForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        # The form only tells the browser how long a name may be; attempts are kept in a column of 255.
+        self.fields["username"].validators.append(MaxLengthValidator(150))
         self.helper = desk_helper(button=_("Sign in"))
 
     def confirm_login_allowed(self, user: Any) -> None:

@@ -227,16 +227,21 @@ def test_rinsing_goes_by_the_root_zone_when_that_was_measured() -> None:
 def test_alkalinity_above_80_is_taken_away_by_mixing_with_pure_water() -> None:
     """Definition: 1 me/L = 50.04 mg/L CaCO3. 200 mg/L is 4.00 me/L; 80 may stay, 2.40 goes, 1.5 to 1."""
     answer = worked("alkalinity-removal", readings={"water_alkalinity_mg_l": 200})
-    assert re.findall(r"\d+ [a-z%]+", answer.shown) == ["10 litres", "15 litres", "60 %"]
+    assert re.findall(r"\d+\s[a-z%]+", answer.shown) == ["10 litres", "15 litres", "60\N{NO-BREAK SPACE}%"]
     assert f"{200 / 50.04:.2f} me/L" in answer.lines[0]
     assert f"{120 / 50.04:.2f} me/L" in answer.lines[0]
     assert 200 * 10 / (10 + 15) == 80
 
 
 def test_a_small_share_is_never_shown_as_nothing_nor_a_large_one_as_all() -> None:
-    assert "1 % less" in worked("alkalinity-removal", readings={"water_alkalinity_mg_l": 81}).shown
+    assert (
+        "1\N{NO-BREAK SPACE}% less"
+        in worked("alkalinity-removal", readings={"water_alkalinity_mg_l": 81}).shown
+    )
     top = band("basil", "ppfd_umol_m2_s").high
-    assert "dim to 99 %" in worked("lamp-dim", readings={"ppfd_umol_m2_s": top * 1.005}).shown
+    assert (
+        "dim to 99\N{NO-BREAK SPACE}%" in worked("lamp-dim", readings={"ppfd_umol_m2_s": top * 1.005}).shown
+    )
 
 
 def test_a_magnesium_drench_is_the_lower_end_of_the_published_range() -> None:
