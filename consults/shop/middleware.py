@@ -4,33 +4,24 @@ import zoneinfo
 from collections.abc import Callable
 
 from django.conf import settings
-from django.core.cache import cache
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from consults.shop.selectors import shop_get
 
-_KEY = "shop-time-zone"
 
+class ShopMiddleware:
+    """Reads the shop's row once for each page: its time zone, and what the page's head shows."""
 
-class ShopTimeMiddleware:
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if request.path == "/health":
+        if request.path == "/health":  # must answer also when the database does not
             return self.get_response(request)
-        name = cache.get(_KEY)
-        if name is None:
-            name = shop_get().time_zone
-            cache.set(_KEY, name, 60)
-        with timezone.override(zoneinfo.ZoneInfo(name)):
+        request.shop = shop_get()  # type: ignore[attr-defined]
+        with timezone.override(zoneinfo.ZoneInfo(request.shop.time_zone)):  # type: ignore[attr-defined]
             return self.get_response(request)
-
-
-def forget_time_zone() -> None:
-    """Call after the shop's time zone has changed."""
-    cache.delete(_KEY)
 
 
 def client_address(request: HttpRequest) -> str:

@@ -7,7 +7,6 @@ from django.utils.translation import gettext as _
 
 from consults.errors import DeskError
 from consults.models import Shop
-from consults.shop.middleware import forget_time_zone
 from consults.shop.selectors import shop_get
 from garden.access import Role
 from garden.models import Staff
@@ -29,7 +28,6 @@ def shop_save(*, data: dict[str, Any], by: Staff) -> Shop:
         setattr(shop, name, value)
     shop._history_user = by  # type: ignore[attr-defined]
     shop.save()
-    transaction.on_commit(forget_time_zone)
     return shop
 
 

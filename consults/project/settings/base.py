@@ -50,7 +50,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
-    "consults.shop.middleware.ShopTimeMiddleware",
+    "consults.shop.middleware.ShopMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 

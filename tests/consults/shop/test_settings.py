@@ -5,7 +5,6 @@ from django.urls import reverse
 from django.utils import timezone
 
 from consults.models import Shop
-from consults.shop.middleware import forget_time_zone
 from consults.shop.money import amount_of, decimals_of, minor_of
 from consults.shop.selectors import units_for_new_grower
 from tests.factories import client_of, make_staff, signed_in
@@ -24,13 +23,6 @@ GOOD = {
     "fee": "45.00",
 }
 URL = "shop-settings"
-
-
-@pytest.fixture(autouse=True)
-def forgotten():
-    forget_time_zone()
-    yield
-    forget_time_zone()
 
 
 def test_the_manager_changes_the_settings_and_the_history_knows_who():
