@@ -138,7 +138,7 @@ class StaffForm(forms.ModelForm):  # type: ignore[type-arg]
         label=_("Temporary password"),
         required=False,
         strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}, render_value=True),
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
         help_text=_("At least 12 characters. Tell it to the person, who then changes it after signing in."),
     )
 
@@ -167,6 +167,23 @@ class StaffForm(forms.ModelForm):  # type: ignore[type-arg]
         names = Div("first_name", "last_name", css_class="two-columns")
         active = ["is_active"] if "is_active" in self.fields else []
         self.helper = desk_helper(Layout("username", names, "email", "role", *active, "temporary_password"))
+
+    def full_clean(self) -> None:
+        super().full_clean()
+        self._ask_for_the_password_again()
+
+    def refuse(self, field: str, message: str) -> None:
+        """Say what a service has against what was typed."""
+        self.add_error(field, message)
+        self._ask_for_the_password_again()
+
+    def _ask_for_the_password_again(self) -> None:
+        """A page never carries a password back: whoever must correct something else types it once more."""
+        if self.errors and self.cleaned_data.get("temporary_password"):
+            self.add_error(
+                "temporary_password",
+                _("Type the temporary password once more; for safety it is not kept on this page."),
+            )
 
     def clean_username(self) -> str:
         username: str = Staff.normalize_username(self.cleaned_data["username"])
