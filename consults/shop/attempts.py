@@ -1,7 +1,9 @@
 """Guessing passwords: counted for each name at an address, and for an address over all names."""
 
+import logging
 from typing import Any
 
+import redis
 from axes.attempts import get_cool_off_threshold
 from axes.handlers.database import AxesDatabaseHandler
 from axes.models import AccessAttempt
@@ -10,6 +12,10 @@ from django.db.models import Sum
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
+
+from consults.shop.health import redis_client
+
+log = logging.getLogger("desk.access")
 
 
 class AttemptsHandler(AxesDatabaseHandler):  # type: ignore[misc]
@@ -28,8 +34,39 @@ class AttemptsHandler(AxesDatabaseHandler):  # type: ignore[misc]
             return max(by_name, settings.AXES_FAILURE_LIMIT)
         return by_name
 
+    def user_login_failed(
+        self, sender: Any, credentials: dict[str, Any], request: HttpRequest | None = None, **kwargs: Any
+    ) -> None:
+        super().user_login_failed(sender, credentials, request, **kwargs)
+        if request is not None:
+            _count_for_address(request)
+
+
+def _key(request: HttpRequest) -> str:
+    return f"desk:sign-in-failures:{request.axes_ip_address}"  # type: ignore[attr-defined]
+
+
+def _count_for_address(request: HttpRequest) -> None:
+    """One more, in the counter all web processes share; it forgets after the cool-off time."""
+    if not settings.REDIS_URL:
+        return
+    try:
+        with redis_client() as client, client.pipeline() as both:
+            both.incr(_key(request))
+            both.expire(_key(request), int(settings.AXES_COOLOFF_TIME * 3600), nx=True)
+            both.execute()
+    except (redis.RedisError, OSError):
+        log.warning("Redis does not answer; failed sign-ins are counted in the database.")
+
 
 def _failures_of_address(request: HttpRequest) -> int:
+    """Lately failed sign-ins from this address: from Redis where there is one, else from the database."""
+    if settings.REDIS_URL:
+        try:
+            with redis_client() as client:
+                return int(client.get(_key(request)) or 0)
+        except (redis.RedisError, OSError):
+            log.warning("Redis does not answer; failed sign-ins are counted in the database.")
     lately = AccessAttempt.objects.filter(
         ip_address=request.axes_ip_address,  # type: ignore[attr-defined]
         attempt_time__gte=get_cool_off_threshold(request),

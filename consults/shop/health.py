@@ -27,17 +27,22 @@ def database_problem() -> str | None:
     return None
 
 
+def redis_client() -> redis.Redis:
+    """A connection that gives up soon: a page must not hang because Redis does."""
+    return redis.Redis.from_url(
+        settings.REDIS_URL,
+        socket_connect_timeout=_PATIENCE_S,
+        socket_timeout=_PATIENCE_S,
+        retry=Retry(NoBackoff(), 0),
+    )
+
+
 def redis_problem() -> str | None:
     """Whether Redis answers, where there is one. Without it pages work, and emails wait."""
     if not settings.REDIS_URL:
         return None
     try:
-        with redis.Redis.from_url(
-            settings.REDIS_URL,
-            socket_connect_timeout=_PATIENCE_S,
-            socket_timeout=_PATIENCE_S,
-            retry=Retry(NoBackoff(), 0),
-        ) as client:
+        with redis_client() as client:
             client.ping()
     except (redis.RedisError, OSError):
         return "Redis does not answer: emails wait until it does."

@@ -145,7 +145,7 @@ def redis_away(settings, monkeypatch):
     monkeypatch.setenv("REDIS_URL", address)
     with_redis = runpy.run_path(base.__file__)
     assert with_redis["REDIS_URL"] == address
-    for name in ("REDIS_URL", "AXES_HANDLER", "CACHES", "SESSION_ENGINE"):
+    for name in ("REDIS_URL", "CACHES", "SESSION_ENGINE", "AXES_HANDLER"):  # the handler asks for the cache
         if name in with_redis:
             setattr(settings, name, with_redis[name])
 
