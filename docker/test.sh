@@ -30,7 +30,7 @@ chmod 711 "$tmp"
 mkdir "$tmp/t"
 chmod 711 "$tmp/t"
 
-unset DATABASE_URL REDIS_URL EMAIL_URL SECRET_KEY ALLOWED_HOSTS DEBUG
+unset DATABASE_URL REDIS_URL EMAIL_URL DEFAULT_FROM_EMAIL SECRET_KEY ALLOWED_HOSTS DEBUG
 export TMPDIR="$tmp/t" DATA_DIR="$tmp/data" DJANGO_SETTINGS_MODULE=consults.project.settings.test
 export RUFF_CACHE_DIR="$tmp/ruff" MYPY_CACHE_DIR="$tmp/mypy" HYPOTHESIS_STORAGE_DIRECTORY="$tmp/hypothesis"
 export COVERAGE_FILE="$tmp/coverage" PYTHONDONTWRITEBYTECODE=1
@@ -66,7 +66,7 @@ in_production() {
     run env DJANGO_SETTINGS_MODULE=consults.project.settings.production \
         SECRET_KEY="$("$python" -c 'import secrets; print(secrets.token_urlsafe(50))')" \
         DATABASE_URL=postgres://nobody@127.0.0.1:1/none REDIS_URL=redis://127.0.0.1:1/0 \
-        EMAIL_URL=smtp://127.0.0.1:1 ALLOWED_HOSTS=shop.example "$@"
+        EMAIL_URL=smtp://127.0.0.1:1 DEFAULT_FROM_EMAIL=plans@shop.example ALLOWED_HOSTS=shop.example "$@"
 }
 
 if [ "${1-}" = --benchmarks ]; then

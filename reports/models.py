@@ -36,6 +36,7 @@ class MessageState(models.TextChoices):
     WAITING = "waiting", _("waiting")
     SENT = "sent", _("sent")
     DEAD = "dead", _("given up")
+    REPLACED = "replaced", _("replaced")  # a newer version of the plan was issued before this went out
 
 
 class Message(models.Model):

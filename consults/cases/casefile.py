@@ -46,7 +46,8 @@ _STORABLE = AfterValidator(_storable)
 Name = Annotated[str, Field(max_length=200), _STORABLE]
 ShortName = Annotated[str, Field(max_length=120), _STORABLE]
 Code = Annotated[str, Field(max_length=60)]
-Email = Annotated[str, Field(max_length=254, pattern=r"^\S+@([^@\s]+\.[^@\s]+|localhost)$"), _STORABLE]
+EMAIL = r"^\S+@([^@\s]+\.[^@\s]+|localhost)$"
+Email = Annotated[str, Field(max_length=254, pattern=EMAIL), _STORABLE]
 Amount = Annotated[float, Field(ge=0, le=1e6)]
 Length = Annotated[float, Field(gt=0, le=1000)]
 Codes = Annotated[tuple[Code, ...], Field(max_length=300, strict=False)]

@@ -13,15 +13,19 @@ from consults.diagnosis.combinations import Combination, combinations
 from consults.diagnosis.explain import Explanation, Reason, explain
 from consults.diagnosis.fit import Fit, enough_to_tell, fit
 from consults.diagnosis.inference import Posterior, posterior
-from consults.diagnosis.network import Evidence
+from consults.diagnosis.network import Evidence, Network
 from consults.diagnosis.next_check import Check, next_checks, rank_checks
 from consults.ruleset.compile import build_evidence, build_network
 from consults.ruleset.conditions import condition_states
 from consults.ruleset.loader import Ruleset
+from consults.ruleset.schema import Finding
 from garden.reference.schema import Reference
 
 CHECKS_SHOWN = 8
 NOTICED_BITS = 0.05  # below it a reason is not worth reading
+WORTH_ASKING_BITS = 0.02  # below it a check settles nothing
+# Judgement: probability from which a cause of something seen, and any other cause, is in question.
+IN_QUESTION = (0.02, 0.3)
 
 
 @dataclass(frozen=True)
@@ -62,7 +66,11 @@ def rank_case(case: CaseFile, ruleset: Ruleset, reference: Reference) -> Ranking
     reasons = explain(network, evidence, factors)
     judged = fit(network, evidence)
     minutes = {code: finding.minutes for code, finding in ruleset.findings.items()}
-    checks = rank_checks(next_checks(network, evidence), minutes)
+    asked = next_checks(network, evidence, in_question(network, evidence, beliefs))
+    worth = [
+        c for c in asked if c.bits >= WORTH_ASKING_BITS and can_be_there(ruleset.findings[c.code], facts)
+    ]
+    checks = rank_checks(worth, minutes)
     found = {**beliefs.marginals, NONE_OF_THESE: beliefs.none}
     return Ranking(
         ruleset_version=ruleset.version,
@@ -77,6 +85,40 @@ def rank_case(case: CaseFile, ruleset: Ruleset, reference: Reference) -> Ranking
         enough=enough_to_tell(beliefs, judged.verdict),
         conditions=conditions,
     )
+
+
+def in_question(network: Network, evidence: Evidence, beliefs: Posterior) -> set[str] | None:
+    """The causes a check should be about: those that would explain something seen, and those likely anyway.
+
+    None, meaning all, when nothing was seen and nothing is likely. Without this the many causes nobody
+    suspects, each a little uncertain, would choose the checks.
+    """
+    seen = [network.findings.index(code) for code in sorted(evidence.present)]
+    explains = network.strength[:, seen].sum(axis=1) > 0
+    suspected = {
+        code
+        for at, code in enumerate(network.causes)
+        if beliefs.marginals[code] >= (IN_QUESTION[0] if explains[at] else IN_QUESTION[1])
+    }
+    return suspected or None
+
+
+def can_be_there(finding: Finding, facts: Facts) -> bool:
+    """Whether these plants have the part the finding is about: no fruit on lettuce, no pot on a raft."""
+    stage = facts.case.planting.stage
+    system = facts.reference.systems.get(facts.case.planting.system or "")
+    if finding.part in ("flower", "fruit"):
+        fruiting = facts.crop.code == "generic-fruiting" or facts.crop.profile_of == "generic-fruiting"
+        return fruiting and stage in (None, "flowering", "fruiting")
+    if finding.part == "seedling":
+        return stage in (None, "germination", "seedling")
+    if finding.part == "cutting":
+        return stage in (None, "cutting")
+    if system is not None and finding.part == "solution":
+        return system.recirculating
+    if system is not None and finding.part == "medium":
+        return system.container
+    return True
 
 
 def _evidence(facts: Facts, ruleset: Ruleset, conditions: dict[str, bool]) -> tuple[Evidence, Any]:

@@ -1,12 +1,13 @@
 """Case files from rows and rows from case files: the two are the same case in two shapes."""
 
 import hashlib
+import re
 from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
 
-from consults.cases.casefile import CaseFile
+from consults.cases.casefile import EMAIL, CaseFile
 from consults.choices import Seen
 from consults.models import Case, CaseFinding, CasePractice
 from garden.models import Feed, Garden, Grower, Lamp, Planting, Reading, Space, Staff, WaterSource
@@ -24,7 +25,10 @@ def casefile_from_rows(case: Case) -> CaseFile:
     content: dict[str, Any] = {
         "case_file": 1,
         "grower": _some(
-            name=case.grower.name, email=case.grower.email, phone=case.grower.phone, units=case.grower.units
+            name=case.grower.name,
+            email=_plain_email(case.grower.email),
+            phone=case.grower.phone,
+            units=case.grower.units,
         ),
         "garden": _garden(garden, planting.space),
         "planting": _planting(planting),
@@ -37,6 +41,11 @@ def casefile_from_rows(case: Case) -> CaseFile:
     if case.onset_days is not None:
         content["onset_days"] = case.onset_days
     return CaseFile.model_validate(content)
+
+
+def _plain_email(address: str) -> str:
+    """The address, unless it is one of the rare forms (quoted, by number) that a case file does not carry."""
+    return address if re.match(EMAIL, address) else ""
 
 
 def _some(**values: Any) -> dict[str, Any]:

@@ -191,13 +191,29 @@ def practices_form(case: Case) -> PracticesForm:
 
 
 def reading_forms(case: Case, table: list[dict[str, Any]]) -> list[tuple[str, list[ReadingForm]]]:
-    """One small form for each reading, by place, with its strip and what was typed."""
-    kept = {reading.quantity: reading for reading in case.readings.all()}
-    rows = {row["code"]: row for row in table}
+    """One small form for each reading, by place, with its strip, what was typed and last time's value."""
+    previous = previous_values(case)
+    kept: dict[str, Reading] = {}
+    for reading in case.readings.all():  # newest first
+        kept.setdefault(reading.quantity, reading)
+    rows = {row["code"]: {**row, "previous": previous.get(row["code"])} for row in table}
     return [
         (str(PLACES[place]), [reading_form(case, rows[r.code], kept.get(r.code)) for r in readings])
         for place, readings in reading_rows(load_reference()).items()
     ]
+
+
+def previous_values(case: Case) -> dict[str, float]:
+    """The value before the newest one of each quantity of these plants, in the grower's unit. One query."""
+    wording, reference = Wording(case.grower.units), load_reference()
+    seen: dict[str, int] = {}
+    found: dict[str, float] = {}
+    for reading in case.planting.readings.all():  # newest first
+        seen[reading.quantity] = seen.get(reading.quantity, 0) + 1
+        if seen[reading.quantity] == 2 and reading.quantity in reference.readings:
+            definition = reference.readings[reading.quantity]
+            found[reading.quantity] = wording.reading(reading.value, definition.unit, definition.decimals)[0]
+    return found
 
 
 def reading_form(case: Case, row: dict[str, Any], kept: Reading | None, data: Any = None) -> ReadingForm:
@@ -227,7 +243,7 @@ def garden_facts(case: Case, table: list[dict[str, Any]]) -> list[tuple[str, str
         )
         if code
     ]
-    facts = [(_("Crop"), ", ".join([crop_name(casefile, language), *names]))]
+    facts = [(_("Crop"), ", ".join([crop_name(casefile, language), *map(_mid_sentence, names)]))]
     if planting.container_l:
         facts.append((_("Container"), wording.volume(planting.container_l)))
     if planting.plants:
@@ -243,6 +259,11 @@ def garden_facts(case: Case, table: list[dict[str, Any]]) -> list[tuple[str, str
             band = f" ({row['band_shown']})" if row["band_shown"] else ""
             facts.append((row["name"], f"{row['shown']} {row['unit']}{band}"))
     return [(name, value) for name, value in facts if value]
+
+
+def _mid_sentence(name: str) -> str:
+    """A name inside a sentence: "Vegetative growth" loses its capital, "NFT channel" keeps it."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() or name[1:2] == " " else name
 
 
 @dataclass(frozen=True)

@@ -92,7 +92,7 @@ class Speaker:
             in_ten=in_ten(ranked.probability),
             probability=ranked.probability,
             supports=self._said(ranked.supports),
-            against=self._said(ranked.against),
+            against=self._said(self._truly_against(ranked.against)),
             wrong_cost=text(cause.wrong_cost, self.language) if cause else "",
             urgency=cause.urgency if cause else 0,
             contagious=cause.contagious if cause else False,
@@ -109,19 +109,27 @@ class Speaker:
             return self._condition(reason.code)
         return text(self.ruleset.practices[reason.code].name, self.language)
 
+    def _truly_against(self, reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
+        """Without signs that are there: those only count against a cause because another explains them."""
+        present = self.facts.case.present
+        return tuple(r for r in reasons if r.kind != "finding" or r.code not in present)
+
     def _condition(self, code: str) -> str:
         condition = self.ruleset.conditions[code]
         definition = self.facts.reference.readings[condition.reading]
-        _value, shown, unit = self.wording.reading(
-            self.facts.values[condition.reading], definition.unit, definition.decimals
-        )
-        phrase = (
-            _("%(condition)s: %(value)s")
-            if self.ranking.conditions[code]
-            else _("not so: %(condition)s (%(value)s)")
-        )
-        value = shown if unit == "pH" else f"{shown} {unit}"
-        return phrase % {"condition": text(condition.name, self.language), "value": value}
+        now, band = self.facts.values[condition.reading], self.facts.band(condition.reading)
+        _value, shown, unit = self.wording.reading(now, definition.unit, definition.decimals)
+        if self.ranking.conditions[code]:
+            phrase = _("%(condition)s: %(value)s")
+        elif band is not None and band.low <= now <= band.high:
+            phrase = _("%(reading)s is within its band: %(value)s")
+        else:
+            phrase = _("not so: %(condition)s (%(value)s)")
+        return phrase % {
+            "condition": text(condition.name, self.language),
+            "reading": text(definition.name, self.language),
+            "value": shown if unit == "pH" else f"{shown} {unit}",
+        }
 
     def _said(self, reasons: tuple[Reason, ...]) -> tuple[SaidReason, ...]:
         """Reasons in words, strongest first; of several about one reading only the strongest."""

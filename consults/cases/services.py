@@ -1,5 +1,6 @@
 """Writes about cases: opening one, what was seen, measured and told, and what it turned out to be."""
 
+import datetime
 from collections.abc import Iterable
 
 from django.db import transaction
@@ -11,22 +12,33 @@ from consults.cases.ranking import rank_case, ranking_json
 from consults.cases.rows import casefile_from_rows
 from consults.choices import CaseStatus, Confirmed, Seen
 from consults.errors import DeskError
-from consults.models import Case, CaseFinding, CasePhoto, CasePractice, Question, Ranking
+from consults.models import Case, CaseFinding, CasePhoto, CasePractice, FollowUp, Question, Ranking
 from consults.rules.selectors import ruleset_current
 from consults.rules.services import ruleset_row
 from garden.access import Right, check_right
 from garden.models import Grower, Photo, Planting, Reading, Staff
 from garden.reference.loader import load_reference
 
+CORRECTION = datetime.timedelta(hours=3)  # a reading entered again within it corrects the first; judgement
+
 
 @transaction.atomic
 def case_open(
     *, grower: Grower, planting: Planting, by: Staff | None, story: str = "", question: Question | None = None
 ) -> Case:
-    """Open a case for a planting; a question it grew out of lends its words and is linked."""
+    """Open a case for a planting; a question it grew out of lends its words and is linked.
+
+    A question becomes one case: asked again, that case is returned.
+    """
     if planting.space.garden.grower_id != grower.pk:
         raise DeskError(_("This planting belongs to another grower."))
-    if question is not None and question.grower_id is None:
+    if question is not None:
+        question = Question.objects.select_for_update().get(pk=question.pk)
+        if question.grower_id not in (None, grower.pk):
+            raise DeskError(_("This question was asked by another grower."))
+        known = Case.objects.filter(question=question).first()
+        if known is not None:
+            return known
         question.grower = grower
         question.save(update_fields=["grower"])
     return Case.objects.create(
@@ -69,16 +81,18 @@ def practices_record(*, case: Case, codes: Iterable[str]) -> None:
 def reading_record(
     *, case: Case, quantity: str, value: float, typed: str, unit: str, by: Staff | None
 ) -> Reading:
-    """Record a reading, value in the stored unit. One of the same quantity in this case is replaced.
+    """Record a reading, value in the stored unit.
 
-    Raises DeskError when the value is physically impossible; an unusual one is kept and marked.
+    One of the same quantity taken in this case within the last hours is a slip of the pen and replaced; an
+    older one stays on record as it was. Raises DeskError when the value is physically impossible; an unusual
+    one is kept and marked.
     """
     reference = load_reference()
     problem = reading_problem(quantity, value, reference)
     if problem:
         raise DeskError(problem)
     definition = reference.readings[quantity]
-    reading_forget(case=case, quantity=quantity)
+    _take_back(case, quantity)
     reading = Reading.objects.create(
         planting=case.planting,
         quantity=quantity,
@@ -93,8 +107,14 @@ def reading_record(
 
 
 def reading_forget(*, case: Case, quantity: str) -> None:
-    """Take a reading out of the case; one that belongs to no other case goes altogether."""
-    for reading in case.readings.filter(quantity=quantity):
+    """Take a quantity out of the case. What was entered in the last hours goes altogether; older readings
+    stay on the planting's record."""
+    _take_back(case, quantity)
+    case.readings.remove(*case.readings.filter(quantity=quantity))
+
+
+def _take_back(case: Case, quantity: str) -> None:
+    for reading in case.readings.filter(quantity=quantity, taken_at__gt=timezone.now() - CORRECTION):
         case.readings.remove(reading)
         if not reading.cases.exists():
             reading.delete()
@@ -121,18 +141,26 @@ def ranking_store(*, case: Case, by: Staff | None) -> Ranking:
 
 
 def case_confirm(*, case: Case, cause: str, how: str, by: Staff) -> None:
-    """Record what it turned out to be; "none-of-these" is an answer too. Raises when not allowed."""
+    """Record what it turned out to be and close the case; "none-of-these" is an answer too.
+
+    A look not done yet is dropped with it. Raises when not allowed.
+    """
     check_right(by, Right.CONFIRM_CAUSES)
     if how not in Confirmed.values:
         raise DeskError(_("Say how the cause was confirmed."))
     case.confirmed_cause, case.confirmed_how = cause, how
     case.confirmed_by, case.confirmed_at = by, timezone.now()
     case.status = CaseStatus.CLOSED
-    case.save(update_fields=["confirmed_cause", "confirmed_how", "confirmed_by", "confirmed_at", "status"])
+    with transaction.atomic():
+        case.save(
+            update_fields=["confirmed_cause", "confirmed_how", "confirmed_by", "confirmed_at", "status"]
+        )
+        FollowUp.objects.filter(plan__case=case, done_at__isnull=True).delete()
 
 
-def case_reopen(*, case: Case) -> None:
+def case_reopen(*, case: Case, by: Staff) -> None:
     """Open a closed case again; the confirmation is taken back, its history stays."""
+    check_right(by, Right.CONFIRM_CAUSES)
     case.confirmed_cause = case.confirmed_how = ""
     case.confirmed_by = case.confirmed_at = None
     case.status = CaseStatus.PLANNED if case.plans.filter(status="issued").exists() else CaseStatus.OPEN

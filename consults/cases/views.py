@@ -119,7 +119,7 @@ def case_story(request: HttpRequest, pk: int) -> HttpResponse:
         answer = render(request, "cases/_story.html", {"case": found, "story_form": form}, status=422)
         return retarget(answer, "#story")
     services.case_tell(case=found, **form.cleaned_data)
-    return HttpResponse(_("Saved."))
+    return HttpResponse(_("Saved.")) if request.headers.get("HX-Request") else redirect("case", pk=pk)
 
 
 @require_POST
@@ -137,7 +137,7 @@ def case_finding(request: HttpRequest, pk: int, code: str) -> HttpResponse:
 @right_required(Right.EDIT_CASES)
 def case_practices(request: HttpRequest, pk: int) -> HttpResponse:
     services.practices_record(case=get_object_or_404(Case, pk=pk), codes=request.POST.getlist("codes"))
-    return _reckoning(request, pk)
+    return _reckoning(request, pk) if request.headers.get("HX-Request") else redirect("case", pk=pk)
 
 
 @require_POST
@@ -201,7 +201,10 @@ def case_confirm_view(request: HttpRequest, pk: int) -> HttpResponse:
     form = ConfirmForm(request.POST, ruleset=ruleset_current(), order=[], language=get_language() or "en")
     if form.is_valid():
         services.case_confirm(case=found, by=staff_of(request), **form.cleaned_data)
-        messages.success(request, _("Confirmed and closed. Thank you: the next grower gets a better answer."))
+        messages.success(
+            request,
+            _("Confirmed and closed; the look not done yet is dropped."),
+        )
         return redirect("case", pk=pk)
     return render(request, "cases/case.html", {**_page(request, found), "confirm_form": form}, status=422)
 
@@ -209,7 +212,7 @@ def case_confirm_view(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @right_required(Right.CONFIRM_CAUSES)
 def case_reopen_view(request: HttpRequest, pk: int) -> HttpResponse:
-    services.case_reopen(case=get_object_or_404(Case, pk=pk))
+    services.case_reopen(case=get_object_or_404(Case, pk=pk), by=staff_of(request))
     return redirect("case", pk=pk)
 
 

@@ -1,10 +1,11 @@
 """Which finding to look for next: the one expected to settle most."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from consults.diagnosis.errors import UnknownCodeError
 from consults.diagnosis.inference import Beliefs, Question, absorb, believe, evidence_change, prepare
 from consults.diagnosis.network import Evidence, Floats, Located, Network, locate
 
@@ -25,8 +26,12 @@ class Check:
     probability: float
 
 
-def next_checks(network: Network, evidence: Evidence) -> list[Check]:
+def next_checks(network: Network, evidence: Evidence, about: Collection[str] | None = None) -> list[Check]:
     """Return every finding not looked at, with what looking is expected to settle, most first, ties by code.
+
+    `about`: codes of the causes whose uncertainty counts; all of them when None. Naming those in question
+    keeps a check of something nobody suspects from winning by settling many small doubts. Raises
+    `UnknownCodeError` for a code that is no cause of the network.
 
     One extra run per finding, all in one batch, with the finding not seen. The case "seen" follows from
     P(cause) = P(seen) P(cause | seen) + P(not seen) P(cause | not seen); the subtraction costs at most the
@@ -44,8 +49,9 @@ def next_checks(network: Network, evidence: Evidence) -> list[Check]:
     not_seen = np.exp(np.minimum(0.0, missed.log_evidence - now.log_evidence))
     seen = -np.expm1(np.minimum(0.0, missed.log_evidence - now.log_evidence))
     with_seen = _with_seen(network, located, unasked, now, missed, seen)
-    left = not_seen * _entropy(missed.marginals) + seen * _entropy(with_seen)
-    bits = np.maximum(0.0, _entropy(now.marginals) - left)
+    counted = _columns(network, about)
+    left = not_seen * _entropy(missed.marginals[:, counted]) + seen * _entropy(with_seen[:, counted])
+    bits = np.maximum(0.0, _entropy(now.marginals[:, counted]) - left)
     checks = [
         Check(network.findings[at], float(bit), float(chance))
         for at, bit, chance in zip(unasked, bits, seen, strict=True)
@@ -66,6 +72,15 @@ def rank_checks(
     return sorted(
         checks, key=lambda check: (-check.bits / max(minutes.get(check.code, floor), floor), check.code)
     )
+
+
+def _columns(network: Network, about: Collection[str] | None) -> list[int]:
+    if about is None:
+        return list(range(len(network.causes)))
+    for code in sorted(about):
+        if code not in network.causes:
+            raise UnknownCodeError("cause", code, network.causes)
+    return [at for at, code in enumerate(network.causes) if code in about]
 
 
 def _missed(network: Network, question: Question, base: tuple[Floats, Floats], unasked: list[int]) -> Beliefs:

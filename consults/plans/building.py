@@ -11,7 +11,7 @@ from consults.cases.facts import Facts
 from consults.choices import When
 from consults.plans.quantities import Worked, work_out
 from consults.ruleset.loader import Ruleset
-from consults.ruleset.schema import Action, Cause
+from consults.ruleset.schema import Action, BandEdge, Cause, Only
 from garden.wording import Wording
 
 # A plan with fifteen lines is not done at all. What goes beyond stays in the draft, not ticked; judgement.
@@ -52,7 +52,8 @@ def build_draft(causes: Sequence[str], facts: Facts, ruleset: Ruleset, wording: 
     are included as people will do (`MOST_INCLUDED`); the rest stays there to be ticked.
     """
     chosen = [ruleset.causes[code] for code in causes]
-    lines = sorted(_merged(chosen), key=lambda line: _order(line, chosen))
+    asked_for = (line for line in _merged(chosen) if applies(line[0], facts))
+    lines = sorted(asked_for, key=lambda line: _order(line, chosen))
     left_out = _left_out(lines, chosen)
     left_out |= _too_many([line for line in lines if line[0].code not in left_out], chosen)
     speaks = _speakers(lines, left_out)
@@ -79,6 +80,52 @@ def find_conflicts(actions: Sequence[tuple[str, Sequence[str]]]) -> list[Conflic
         if other != code and other in opposed
     }
     return [Conflict(first, second) for first, second in sorted(pairs)]
+
+
+def applies(action: Action, facts: Facts) -> bool:
+    """Whether an action makes sense for these plants and is not answered already.
+
+    What is not known of a case counts as fitting: staff see the line and judge.
+    """
+    only, planting = action.only, facts.case.planting
+    named = (
+        (only.systems, planting.system),
+        (only.media, planting.medium),
+        (only.crops, planting.crop),
+        (only.stages, planting.stage),
+    )
+    return (
+        all(not wanted or value is None or value in wanted for wanted, value in named)
+        and _fits_system(only, facts)
+        and (not only.practices or bool(set(only.practices) & set(facts.case.practices)))
+        and (only.reading is None or _lies_beyond(facts, only.reading, only.beyond))
+        and not _answered(action, facts)
+    )
+
+
+def _fits_system(only: Only, facts: Facts) -> bool:
+    system = facts.reference.systems.get(facts.case.planting.system or "")
+    if system is None:
+        return True
+    has_tank = system.recirculating or facts.case.planting.reservoir_l is not None
+    return (only.reservoir is None or only.reservoir == has_tank) and (
+        only.container is None or only.container == system.container
+    )
+
+
+def _lies_beyond(facts: Facts, reading: str, edge: BandEdge | None) -> bool:
+    value, band = facts.value(reading), facts.band(reading)
+    if value is None or band is None or edge is None:
+        return True
+    limit = float(getattr(band, edge))
+    return value > limit if edge.endswith("high") else value < limit
+
+
+def _answered(action: Action, facts: Facts) -> bool:
+    looked_at = {*facts.case.present, *facts.case.absent}
+    return bool(looked_at & set(action.answered_by.findings)) or any(
+        code in facts.known for code in action.answered_by.readings
+    )
 
 
 def _merged(chosen: Sequence[Cause]) -> Iterator[tuple[Action, tuple[str, ...]]]:

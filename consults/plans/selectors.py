@@ -16,7 +16,7 @@ from consults.rules.selectors import ruleset_current
 from consults.ruleset.schema import Caution
 from garden.reference.schema import text
 
-PAGE = 50
+PAGE = 200
 
 
 def plan_get(pk: int) -> Plan:
@@ -32,14 +32,20 @@ class ActionGroup:
 
 
 def action_groups(plan: Plan) -> list[ActionGroup]:
-    """The lines of a draft as small forms, by when they are done."""
-    actions, known = list(plan.actions.all()), ruleset_current().cautions
+    """The ticked lines of a draft as small forms, by when they are done."""
+    actions, known = [a for a in plan.actions.all() if a.included], ruleset_current().cautions
     return [
         ActionGroup(
             str(when.label), [action_form(action, known=known) for action in actions if action.when == when]
         )
         for when in When
     ]
+
+
+def left_out_forms(plan: Plan) -> list[ActionForm]:
+    """The lines of a draft that are not ticked."""
+    known = ruleset_current().cautions
+    return [action_form(action, known=known) for action in plan.actions.all() if not action.included]
 
 
 def action_form(

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
@@ -26,9 +26,13 @@ from garden.reference.loader import load_reference
 from garden.reference.schema import text
 from garden.wording import Wording
 
+# What decides causes and quantities. The grower's words and address do not.
+_WORKED_OUT_FROM = ("garden", "planting", "present", "absent", "practices", "readings")
+
 
 def plan_draft(*, case: Case, causes: Sequence[str], by: Staff) -> Plan:
-    """Make the case's draft for these causes, or make it anew; lines edited by hand are kept.
+    """Make the case's draft for these causes, or make it anew; lines edited by hand are kept. An edited line
+    that only causes no longer chosen asked for stays in sight, not ticked.
 
     Raises DeskError when no cause was chosen or one is unknown.
     """
@@ -40,7 +44,7 @@ def plan_draft(*, case: Case, causes: Sequence[str], by: Staff) -> Plan:
         raise DeskError(_("One of the causes is not in the rules any more. Reload the page."))
     language = case.grower.language
     with translation.override(language), transaction.atomic():
-        Case.objects.select_for_update().get(pk=case.pk)
+        _lock(case.pk)
         draft = build_draft(
             causes, gather(casefile_from_rows(case), reference), ruleset, Wording(case.grower.units)
         )
@@ -55,9 +59,30 @@ def plan_draft(*, case: Case, causes: Sequence[str], by: Staff) -> Plan:
     return plan
 
 
+def _lock(case_pk: int) -> Case:
+    """Take the case's row. All that writes plans of one case waits here first, so nothing deadlocks."""
+    return Case.objects.select_for_update().get(pk=case_pk)
+
+
+def _open_draft(plan_pk: int) -> Plan:
+    """The plan as it is now, its case locked; raises DeskError when it was issued or is gone."""
+    case_pk = Plan.objects.filter(pk=plan_pk).values_list("case_id", flat=True).first()
+    if case_pk is None:
+        raise DeskError(_("This plan is gone. Reload the page."))
+    _lock(case_pk)
+    plan = Plan.objects.get(pk=plan_pk)
+    _check_draft(plan)
+    return plan
+
+
 def _replace_actions(plan: Plan, lines: Sequence[DraftAction], language: str) -> None:
     kept = {action.code: action for action in plan.actions.filter(edited=True)}
     plan.actions.filter(edited=False).delete()
+    wanted = {line.action.code for line in lines}
+    for action in kept.values():
+        if action.code and action.code not in wanted and action.included:
+            action.included = False
+            action.save(update_fields=["included"])
     position = 0
     for line in lines:
         position += 10
@@ -77,7 +102,7 @@ def _action_values(line: DraftAction, language: str) -> dict[str, Any]:
         "when": action.when,
         "text": text(action.text, language),
         "why": text(action.why, language),
-        "stop_when": text(action.stop_when, language),
+        "stop_when": text(action.stop_when, language) if action.stop_when else "",
         "buys": action.buys,
         "cautions": list(action.cautions),
         "opposes": list(action.opposes),
@@ -92,16 +117,21 @@ def _action_values(line: DraftAction, language: str) -> dict[str, Any]:
 
 def action_edit(*, action: PlanAction, included: bool, when: str, text: str, quantity: str) -> None:
     """Change a line of a draft. A changed line is not overwritten when the plan is built again."""
-    _check_draft(action.plan)
-    changed = (action.included, action.when, action.text, action.quantity) != (included, when, text, quantity)
-    action.included, action.when, action.text, action.quantity = included, when, text, quantity
-    action.edited = action.edited or changed
-    action.save()
+    with transaction.atomic():
+        _open_draft(action.plan_id)
+        now = PlanAction.objects.filter(pk=action.pk).first()
+        if now is None:
+            raise DeskError(_("This line is gone: the plan was built again meanwhile. Reload the page."))
+        changed = (now.included, now.when, now.text, now.quantity) != (included, when, text, quantity)
+        now.included, now.when, now.text, now.quantity = included, when, text, quantity
+        now.edited = now.edited or changed
+        now.save(update_fields=["included", "when", "text", "quantity", "edited"])
 
 
+@transaction.atomic
 def action_add(*, plan: Plan, when: str, text: str, quantity: str = "") -> PlanAction:
     """Add a line of the shop's own to a draft."""
-    _check_draft(plan)
+    plan = _open_draft(plan.pk)
     last = plan.actions.order_by("-position").first()
     return PlanAction.objects.create(
         plan=plan,
@@ -113,9 +143,10 @@ def action_add(*, plan: Plan, when: str, text: str, quantity: str = "") -> PlanA
     )
 
 
+@transaction.atomic
 def plan_tell(*, plan: Plan, greeting: str, look_again_on: datetime.date | None) -> None:
     """Change the opening words and the next look of a draft."""
-    _check_draft(plan)
+    plan = _open_draft(plan.pk)
     plan.greeting, plan.look_again_on = greeting, look_again_on
     plan.save(update_fields=["greeting", "look_again_on"])
 
@@ -127,7 +158,8 @@ def plan_issue(*, plan: Plan, by: Staff, send_email: bool) -> Plan:
     """
     check_right(by, Right.ISSUE_PLANS)
     with transaction.atomic():
-        plan = Plan.objects.select_for_update().select_related("case__grower").get(pk=plan.pk)
+        _lock(plan.case_id)
+        plan = Plan.objects.select_related("case__grower", "ranking__ruleset").get(pk=plan.pk)
         _check_ready(plan)
         plan.issued_at, plan.issued_by = timezone.now(), by
         plan.status = PlanStatus.ISSUED
@@ -152,30 +184,26 @@ def snapshot_hash(snapshot: dict[str, Any]) -> str:
 def plan_revise(*, plan: Plan, by: Staff) -> Plan:
     """The next version of an issued plan, as a draft with the same lines; an existing draft is returned."""
     check_right(by, Right.DRAFT_PLANS)
-    draft = plan.case.plans.filter(status=PlanStatus.DRAFT).first()
-    if draft is not None:
-        return draft
-    try:
-        with transaction.atomic():
-            newest = plan.case.plans.order_by("-version").first()
-            draft = Plan.objects.create(
-                case=plan.case,
-                version=(newest.version if newest else 0) + 1,
-                causes=plan.causes,
-                ranking=plan.ranking,
-                greeting=plan.greeting,
-                look_again_on=plan.look_again_on,
-                created_by=by,
-            )
-            for action in plan.actions.all():
-                action.pk = None
-                action.plan = draft
-                action.edited = True
-                action._state.adding = True
-                action.save()
-    except IntegrityError:
-        # A colleague pressed the same button: theirs is the draft.
-        return plan.case.plans.get(status=PlanStatus.DRAFT)
+    with transaction.atomic():
+        case = _lock(plan.case_id)
+        draft = case.plans.filter(status=PlanStatus.DRAFT).first()
+        if draft is not None:
+            return draft
+        wait = plan.look_again_on - timezone.localdate(plan.issued_at) if plan.look_again_on else None
+        draft = Plan.objects.create(
+            case=case,
+            version=case.plans.count() + 1,
+            causes=plan.causes,
+            ranking=plan.ranking,
+            greeting=plan.greeting,
+            look_again_on=timezone.localdate() + wait if wait else None,
+            created_by=by,
+        )
+        for action in plan.actions.all():
+            action.pk = None
+            action.plan = draft
+            action._state.adding = True
+            action.save()
     return draft
 
 
@@ -199,6 +227,15 @@ def _check_ready(plan: Plan) -> None:
     kept = list(plan.actions.filter(included=True))
     if not kept:
         raise DeskError(_("The plan has no action yet. Keep at least one."))
+    if plan.look_again_on and plan.look_again_on < timezone.localdate():
+        raise DeskError(_("The day of the next look has passed. Choose today or a later day."))
+    if plan_is_stale(plan):
+        raise DeskError(
+            _(
+                "Something in the case changed since this plan was worked out. Work it out again (lines you "
+                "changed are kept), look at it once more, then issue it."
+            )
+        )
     conflicts = find_conflicts([(action.code, action.opposes) for action in kept if action.code])
     if conflicts:
         texts = {action.code: action.text for action in kept}
@@ -206,6 +243,15 @@ def _check_ready(plan: Plan) -> None:
             _("These two contradict each other, keep one: “%(first)s” and “%(second)s”.")
             % {"first": texts[conflicts[0].first], "second": texts[conflicts[0].second]}
         )
+
+
+def plan_is_stale(plan: Plan) -> bool:
+    """Whether what the plan was worked out from (garden, findings, readings, habits) has changed since."""
+    if plan.ranking is None:
+        return True
+    now = casefile_from_rows(plan.case).model_dump(mode="json", exclude_none=True)
+    then = plan.ranking.inputs
+    return any(now.get(part) != then.get(part) for part in _WORKED_OUT_FROM)
 
 
 def _note_look(plan: Plan) -> None:

@@ -14,7 +14,7 @@ from consults.cases.facts import Facts, gather
 from consults.cases.ranking import Ranking, rank_case
 from consults.cases.rows import casefile_from_rows
 from consults.cases.sentences import SaidCause, Speaker
-from consults.choices import Seen
+from consults.choices import Seen, When
 from consults.models import Plan, PlanAction
 from consults.rules.selectors import ruleset_by_version, ruleset_current
 from consults.ruleset.loader import Ruleset
@@ -24,6 +24,7 @@ from garden.reference.schema import text
 from garden.wording import Wording
 
 OTHERS_SHOWN = 3
+_WHEN = [when.value for when in When]
 CHECKS_SHOWN = 2
 
 
@@ -49,7 +50,7 @@ class _Snapshot:
         self.said = {cause.code: cause for cause in self.speaker.all_causes()}
 
     def content(self) -> dict[str, Any]:
-        kept = list(self.plan.actions.filter(included=True))
+        kept = sorted(self.plan.actions.filter(included=True), key=lambda action: _WHEN.index(action.when))
         chosen = [code for code in self.plan.causes if code in self.said]
         chosen.sort(key=lambda code: -self.said[code].probability)
         return {
@@ -72,10 +73,10 @@ class _Snapshot:
             "enough_to_tell": self.ranking.enough,
             "fit": self.ranking.fit.verdict,
             "next_checks": self._checks(),
-            "actions": [_action(action) for action in kept],
+            "actions": [self._action(action) for action in kept],
             "workings": _workings(kept),
             "cautions": self._cautions(kept),
-            "better": self._better(chosen),
+            "better": self._better([code for code in chosen if _still_acted_on(code, kept)]),
             "photos": [
                 {
                     "id": link.photo.pk,
@@ -148,7 +149,10 @@ class _Snapshot:
         others = [
             cause
             for cause in self.said.values()
-            if cause.code not in chosen and cause.code in self.ruleset.causes and cause.probability >= 0.05
+            if cause.code not in chosen
+            and cause.code in self.ruleset.causes
+            and cause.probability >= 0.05
+            and any(reason.kind == "finding" for reason in cause.supports)
         ]
         return [
             {"name": c.name, "word": c.word, "chance": c.chance, "in_ten": c.in_ten}
@@ -166,6 +170,17 @@ class _Snapshot:
             for finding in findings
         ]
 
+    def _action(self, action: PlanAction) -> dict[str, Any]:
+        return {
+            "when": action.when,
+            "text": action.text,
+            "quantity": action.quantity,
+            "why": action.why,
+            "stop_when": action.stop_when,
+            "buys": action.buys,
+            "cautions": self._cautions([action]),
+        }
+
     def _cautions(self, kept: list[PlanAction]) -> list[str]:
         codes = dict.fromkeys(code for action in kept for code in action.cautions)
         return [
@@ -175,6 +190,7 @@ class _Snapshot:
     def _better(self, chosen: list[str]) -> list[dict[str, Any]]:
         start = timezone.localdate(self.plan.issued_at) if self.plan.issued_at else timezone.localdate()
         causes = [self.ruleset.causes[code] for code in chosen if code in self.ruleset.causes]
+        causes.sort(key=lambda cause: cause.better.days)
         return [
             {
                 "text": text(cause.better.text, self.language),
@@ -185,15 +201,9 @@ class _Snapshot:
         ]
 
 
-def _action(action: PlanAction) -> dict[str, Any]:
-    return {
-        "when": action.when,
-        "text": action.text,
-        "quantity": action.quantity,
-        "why": action.why,
-        "stop_when": action.stop_when,
-        "buys": action.buys,
-    }
+def _still_acted_on(code: str, kept: list[PlanAction]) -> bool:
+    """Whether the plan still does something about a cause: else it promises nothing for it."""
+    return any(code in action.causes for action in kept) or not any(action.causes for action in kept)
 
 
 def _workings(kept: list[PlanAction]) -> list[dict[str, Any]]:

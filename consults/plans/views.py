@@ -50,6 +50,8 @@ def _edit_context(plan: Plan, words: PlanWordsForm) -> dict[str, object]:
         "case": plan.case,
         "causes": [cause_name(ruleset, code, language) for code in plan.causes],
         "groups": selectors.action_groups(plan),
+        "left_out": selectors.left_out_forms(plan),
+        "stale": services.plan_is_stale(plan),
         "conflicts": selectors.plan_conflicts(plan),
         "words_form": words,
         "new_form": ActionForm(),

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from consults.diagnosis import NONE_OF_THESE
 from consults.diagnosis.errors import nearest
 from consults.ruleset.errors import Problem
-from consults.ruleset.schema import Cause, Condition
+from consults.ruleset.schema import Action, Cause, Condition
 from garden.reference.schema import NO_SOURCE
 
 
@@ -105,8 +105,24 @@ def _check_causes(
                 file, cause.code, f"{where}.cautions", "caution", action.cautions, names["cautions"]
             )
             yield from _unknown(file, cause.code, f"{where}.opposes", "action", action.opposes, actions)
+            yield from _check_action_places(file, cause.code, where, action, names, known)
             if action.code in action.opposes:
                 yield Problem(file, cause.code, f"{where}.opposes", "An action cannot oppose itself.")
+
+
+def _check_action_places(
+    file: str, cause: str, where: str, action: Action, names: Names, known: KnownCodes | None
+) -> Iterator[Problem]:
+    findings, practices = action.answered_by.findings, action.only.practices
+    yield from _unknown(file, cause, f"{where}.answered_by.findings", "finding", findings, names["findings"])
+    yield from _unknown(file, cause, f"{where}.only.practices", "practice", practices, names["practices"])
+    if known is None:
+        return
+    readings = (*action.answered_by.readings, *((action.only.reading,) if action.only.reading else ()))
+    yield from _unknown(file, cause, where, "reading", readings, known.readings)
+    for kind in ("systems", "media", "crops", "stages"):
+        given: tuple[str, ...] = getattr(action.only, kind)
+        yield from _unknown(file, cause, f"{where}.only.{kind}", kind, given, getattr(known, kind))
 
 
 def _check_links(file: str, cause: Cause, names: Names) -> Iterator[Problem]:

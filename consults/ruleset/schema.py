@@ -214,6 +214,33 @@ class Better(Entry):
     days: Annotated[int, Field(strict=True, ge=1, le=365)]
 
 
+class Only(Entry):
+    """Where an action makes sense: all that is given must hold; what is not known of a case holds."""
+
+    systems: tuple[Code, ...] = ()
+    media: tuple[Code, ...] = ()
+    crops: tuple[Code, ...] = ()
+    stages: tuple[Code, ...] = ()
+    reservoir: StrictBool | None = None  # true: needs a tank of solution; false: makes no sense with one
+    container: StrictBool | None = None  # true: needs a filled pot or slab
+    practices: tuple[Code, ...] = ()  # at least one of these was reported
+    reading: ReadingCode | None = None  # measured, it must lie beyond `beyond` of the crop's band
+    beyond: BandEdge | None = None
+
+    @model_validator(mode="after")
+    def _reading_has_edge(self) -> Self:
+        if (self.reading is None) != (self.beyond is None):
+            raise ValueError("'reading' and 'beyond' belong together: give both or neither.")
+        return self
+
+
+class Answered(Entry):
+    """A check is pointless once one of these was looked at or measured."""
+
+    findings: tuple[Code, ...] = ()
+    readings: tuple[ReadingCode, ...] = ()
+
+
 class Action(Entry):
     """Something to do about a cause. The same code in two causes is the same action."""
 
@@ -225,7 +252,9 @@ class Action(Entry):
     opposes: tuple[Code, ...] = ()
     buys: StrictBool = False
     cautions: tuple[Code, ...] = ()
-    stop_when: Text
+    stop_when: Text | None = None
+    only: Only = Only()
+    answered_by: Answered = Answered()
 
 
 class Cause(Entry):

@@ -20,4 +20,5 @@ class _May:
 
 
 def shop(request: HttpRequest) -> dict[str, Any]:
-    return {"shop": SimpleLazyObject(shop_get), "may": _May(getattr(request, "user", None))}
+    shop_row = getattr(request, "shop", None) or SimpleLazyObject(shop_get)
+    return {"shop": shop_row, "may": _May(getattr(request, "user", None))}

@@ -11,6 +11,7 @@ from django.conf import settings
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxLengthValidator
 from django.utils.translation import gettext_lazy as _
 
 from consults.models import Shop
@@ -31,6 +32,8 @@ class SignInForm(AuthenticationForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        # The form only tells the browser how long a name may be; attempts are kept in a column of 255.
+        self.fields["username"].validators.append(MaxLengthValidator(150))
         self.helper = desk_helper(button=_("Sign in"))
 
     def confirm_login_allowed(self, user: Any) -> None:
@@ -135,7 +138,7 @@ class StaffForm(forms.ModelForm):  # type: ignore[type-arg]
         label=_("Temporary password"),
         required=False,
         strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}, render_value=True),
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
         help_text=_("At least 12 characters. Tell it to the person, who then changes it after signing in."),
     )
 
@@ -164,6 +167,23 @@ class StaffForm(forms.ModelForm):  # type: ignore[type-arg]
         names = Div("first_name", "last_name", css_class="two-columns")
         active = ["is_active"] if "is_active" in self.fields else []
         self.helper = desk_helper(Layout("username", names, "email", "role", *active, "temporary_password"))
+
+    def full_clean(self) -> None:
+        super().full_clean()
+        self._ask_for_the_password_again()
+
+    def refuse(self, field: str, message: str) -> None:
+        """Say what a service has against what was typed."""
+        self.add_error(field, message)
+        self._ask_for_the_password_again()
+
+    def _ask_for_the_password_again(self) -> None:
+        """A page never carries a password back: whoever must correct something else types it once more."""
+        if self.errors and self.cleaned_data.get("temporary_password"):
+            self.add_error(
+                "temporary_password",
+                _("Type the temporary password once more; for safety it is not kept on this page."),
+            )
 
     def clean_username(self) -> str:
         username: str = Staff.normalize_username(self.cleaned_data["username"])

@@ -7,10 +7,11 @@ from django.utils.translation import gettext as _
 
 from consults.errors import DeskError
 from consults.models import Shop
-from consults.shop.middleware import forget_time_zone
 from consults.shop.selectors import shop_get
-from garden.access import Role
+from garden.access import Right, Role, check_right
 from garden.models import Staff
+
+_PRICES = {"currency", "consult_fee_minor"}
 
 
 class StaffRefused(DeskError):  # noqa: N818 - says what happened
@@ -23,13 +24,20 @@ class StaffRefused(DeskError):  # noqa: N818 - says what happened
 
 @transaction.atomic
 def shop_save(*, data: dict[str, Any], by: Staff) -> Shop:
-    """Change the shop's settings. The time zone counts from the next page on."""
+    """Change the shop's settings. The time zone counts from the next page on.
+
+    Raises PermissionDenied without the right to change prices, when one changes, or settings, when others do.
+    """
     shop = shop_get()
+    changed = {name for name, value in data.items() if getattr(shop, name) != value}
+    if changed & _PRICES:
+        check_right(by, Right.EDIT_PRICES)
+    if changed - _PRICES or not changed:
+        check_right(by, Right.EDIT_SETTINGS)
     for name, value in data.items():
         setattr(shop, name, value)
     shop._history_user = by  # type: ignore[attr-defined]
     shop.save()
-    transaction.on_commit(forget_time_zone)
     return shop
 
 
@@ -37,8 +45,10 @@ def shop_save(*, data: dict[str, Any], by: Staff) -> Shop:
 def staff_save(*, data: dict[str, Any], by: Staff, password: str = "", person: Staff | None = None) -> Staff:
     """Enter or change a member of staff.
 
-    Raises StaffRefused when the last active manager would be gone, or somebody would lock themselves out.
+    Raises PermissionDenied without the right, StaffRefused when the last active manager would be gone, or
+    somebody would lock themselves out.
     """
+    check_right(by, Right.EDIT_STAFF)
     # Locked, so that two managers cannot demote each other at the same moment.
     managers = set(
         Staff.objects.select_for_update()

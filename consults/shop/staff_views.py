@@ -60,7 +60,7 @@ def _staff_form(request: HttpRequest, form: StaffForm, pk: int | None) -> HttpRe
                 person=get_object_or_404(Staff, pk=pk) if pk else None,
             )
         except services.StaffRefused as refused:
-            form.add_error(refused.field, str(refused))
+            form.refuse(refused.field, str(refused))
         else:
             if person.pk == request.user.pk and form.cleaned_data["temporary_password"]:
                 update_session_auth_hash(request, person)

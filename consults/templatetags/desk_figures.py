@@ -32,7 +32,15 @@ def gauge(row: dict[str, Any]) -> SafeString:
     }
     # The figure is built as XML from numbers and escaped text: safe to show.
     return mark_safe(  # noqa: S308
-        gauge_svg(row["value"], row["low"], row["high"], row["wide_low"], row["wide_high"], title=title)
+        gauge_svg(
+            row["value"],
+            row["low"],
+            row["high"],
+            row["wide_low"],
+            row["wide_high"],
+            row.get("previous"),
+            title=title,
+        )
     )
 
 

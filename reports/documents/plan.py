@@ -16,6 +16,7 @@ from reports.pdf import Rendered, address, render_pdf
 _STYLE = Path(__file__).parent / "static" / "documents" / "plan.css"
 _FIGURE_FONT = "DejaVu Sans, Noto Sans, sans-serif"
 _PAPERS = {"A4": "A4", "Letter": "letter"}
+_WHEN = ("today", "this-week", "later")
 _LIMITS = ("low", "high", "wide_low", "wide_high")
 _LINES = ("address", "opening_hours")
 _DRAWN = ("name", "shown", "unit", "value", "band_shown", "verdict", *_LIMITS)
@@ -44,27 +45,29 @@ def plan_html(snapshot: dict[str, Any]) -> str:
 
 
 def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
-    actions = [_action(action) for action in snapshot["actions"]]
+    steps = _steps(snapshot["actions"])
+    told = {caution for step in steps for caution in step["cautions"]}
     drawn = readings_that_matter(snapshot)
     return {
         **snapshot,
         "language": snapshot["language"] or "en",
         "rtl": translation.get_language_bidi(),
         "shop": {**snapshot["shop"], **{part: _one_line(snapshot["shop"][part]) for part in _LINES}},
-        "today": [action for action in actions if action["when"] == "today"],
+        "today": [step for step in steps if step["when"] == "today"],
         "rest": [
             (title, chosen)
             for title, code in ((_("This week"), "this-week"), (_("Later"), "later"))
-            if (chosen := [action for action in actions if action["when"] == code])
+            if (chosen := [step for step in steps if step["when"] == code])
         ],
-        "cautions": _distinct(snapshot["cautions"]),
-        "care_layout": _layout(snapshot["cautions"]),
+        "cautions": _distinct(caution for caution in snapshot["cautions"] if caution not in told),
+        "opening_layout": _layout([snapshot["plan"]["greeting"]]),
         "seen": [sentence_case(item["text"]) for item in snapshot["seen"]],
         "not_seen": [sentence_case(item["text"]) for item in snapshot["not_seen"]],
         "practices": [sentence_case(item["text"]) for item in snapshot["practices"]],
         "next_checks": [{**check, "name": sentence_case(check["name"])} for check in snapshot["next_checks"]],
         "causes": [_cause(cause, f"cause-{index}") for index, cause in enumerate(snapshot["causes"])],
         "other_causes": [{**cause, "sure": how_sure(cause)} for cause in snapshot["other_causes"]],
+        "better": _better(snapshot["better"]),
         "bands": _bands(drawn),
         "undrawn": len(drawn) < len(snapshot["readings"]),
         "outside_undrawn": any(_is_outside(row) and row not in drawn for row in snapshot["readings"]),
@@ -97,9 +100,29 @@ def sentence_case(text: str) -> str:
     return text[:1].upper() + text[1:] if first.islower() else text
 
 
-def _action(action: Mapping[str, Any]) -> dict[str, Any]:
-    amount, how = split_quantity(action["quantity"])
-    return {**action, "amount": amount, "how": how}
+def _steps(actions: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """The actions in the order of their numbers. A caution is told in full at the first step it is for."""
+    first_at: dict[str, int] = {}
+    steps = []
+    ordered = (action for when in _WHEN for action in actions if action["when"] == when)
+    for number, action in enumerate(ordered, start=1):
+        amount, how = split_quantity(action["quantity"])
+        # Plans issued before cautions stood at their step have none here.
+        cautions = _distinct(action.get("cautions", ()))
+        again = sorted({first_at[caution] for caution in cautions if caution in first_at})
+        new = [caution for caution in cautions if caution not in first_at]
+        first_at |= dict.fromkeys(new, number)
+        step = {"number": number, "amount": amount, "how": how}
+        steps.append({**action, **step, "cautions": cautions, "new": new, "again": again})
+    return steps
+
+
+def _better(signs: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Soonest first, each sentence once, with its first day."""
+    first: dict[str, Mapping[str, Any]] = {}
+    for sign in sorted(signs, key=lambda sign: int(sign["days"])):
+        first.setdefault(sign["text"], sign)
+    return list(first.values())
 
 
 def split_quantity(quantity: str) -> tuple[str, str]:

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 
 from consults.models import Plan
 from consults.plans.snapshot import build_snapshot
+from garden.access import Right, check_right
 from reports.documents.selectors import DocumentLostError, document_name, document_read
 from reports.documents.services import document_get_or_render, plan_render
 from reports.pdf import PdfUnavailable
@@ -14,8 +15,10 @@ from reports.pdf import PdfUnavailable
 
 @require_safe
 def plan_pdf(request: HttpRequest, plan_id: int) -> HttpResponse:
-    """An issued plan: the very bytes that were sent. A draft: how it would look now."""
+    """An issued plan: the very bytes that were sent. A draft: how it would look now, for who makes plans."""
     plan = get_object_or_404(Plan.objects.select_related("case__grower"), pk=plan_id)
+    if plan.is_draft:
+        check_right(request.user, Right.DRAFT_PLANS)
     try:
         content = _content(plan)
     except (PdfUnavailable, DocumentLostError) as error:

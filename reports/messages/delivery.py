@@ -4,6 +4,7 @@ import logging
 import random
 import time
 import uuid
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -13,7 +14,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from reports.messages.failures import Failure, failure_of
+from reports.messages.failures import Failure, PlanReplacedError, failure_of
 from reports.messages.mail import mail_build
 from reports.models import Message, MessageState
 
@@ -114,9 +115,11 @@ def _claim(worker: str, now: datetime | None) -> Message | None:
             return Message.objects.select_related("plan__case__grower").get(pk=found)
 
 
-def _update_claimed(message: Message, **changes: Any) -> bool:
+def _update_claimed(
+    message: Message, *, states: Collection[MessageState] = (MessageState.WAITING,), **changes: Any
+) -> bool:
     """Change the row only while it is still ours."""
-    held = Message.objects.filter(pk=message.pk, claimed_by=message.claimed_by, state=MessageState.WAITING)
+    held = Message.objects.filter(pk=message.pk, claimed_by=message.claimed_by, state__in=states)
     return bool(held.update(**changes))
 
 
@@ -132,6 +135,10 @@ def _deliver(message: Message, now: datetime | None) -> tuple[Drained, bool]:
         return _give_up(message, broken_off), True
     try:
         mail = mail_build(message)
+    except PlanReplacedError:
+        _update_claimed(message, state=MessageState.REPLACED)
+        log.info("Message %s is not sent: its plan has a newer version.", message.pk)
+        return Drained(), True
     except Exception as error:
         return _failed(message, failure_of(error, handing_over=False), now, error), True
     return _hand_over(message, mail, now)
@@ -144,7 +151,9 @@ def _hand_over(message: Message, mail: EmailMessage, now: datetime | None) -> tu
         connection = get_connection()
         connection.open()
         if not _renew(message, now):
-            log.warning("Message %s took so long to prepare that somebody else has it.", message.pk)
+            log.warning(
+                "Message %s is no longer ours: somebody else took it, or it was replaced.", message.pk
+            )
             return Drained(), True
         if connection.send_messages([mail]) != 1:
             raise OSError(_("it took no mail and gave no reason"))
@@ -170,6 +179,8 @@ def _close(connection: Any) -> None:
 def _sent(message: Message, sent_as: str, now: datetime | None) -> Drained:
     marked = _update_claimed(
         message,
+        # What was replaced while the mail server had it in hand went out all the same, and says so.
+        states=(MessageState.WAITING, MessageState.REPLACED),
         state=MessageState.SENT,
         sent_at=now or timezone.now(),
         sent_as=sent_as,

@@ -28,6 +28,10 @@ class MayNotSendError(Exception):
     """The grower took back the consent, or the address is gone, since the message was written."""
 
 
+class PlanReplacedError(Exception):
+    """A newer version of the plan was issued since the message was written: only that one goes out."""
+
+
 def failure_of(error: Exception, *, handing_over: bool) -> Failure:
     """What `error`, raised while a mail was made or (`handing_over`) given to the mail server, means.
 

@@ -11,16 +11,20 @@ from django.utils import translation
 
 from reports.documents.selectors import document_name, document_read
 from reports.documents.services import document_get_or_render
-from reports.messages.failures import MayNotSendError
+from reports.messages.failures import MayNotSendError, PlanReplacedError
+from reports.messages.selectors import message_is_replaced
 from reports.models import Message
 
 
 def mail_build(message: Message) -> EmailMultiAlternatives:
     """The mail of this row, its plan rendered when nobody did yet (so never call it inside a transaction).
 
-    Raises MayNotSendError when the grower's consent has gone, PdfUnavailable when this machine cannot
-    make PDFs, BadHeaderError when sender, recipient or subject would break out of its header.
+    Raises PlanReplacedError when a newer version of the plan was issued, MayNotSendError when the grower's
+    consent has gone, PdfUnavailable when this machine cannot make PDFs, BadHeaderError when sender, recipient
+    or subject would break out of its header.
     """
+    if message_is_replaced(message):
+        raise PlanReplacedError
     plan = message.plan
     snapshot: dict[str, Any] = (plan.snapshot if plan else None) or {}
     mail = EmailMultiAlternatives(

@@ -20,6 +20,7 @@ from garden.access import Right, check_right
 from garden.models import Grower, Staff
 from reports.messages.errors import MessageRefusedError
 from reports.messages.nudge import nudge
+from reports.messages.selectors import message_is_replaced
 from reports.models import Message, MessageState
 
 log = logging.getLogger("desk.messages")
@@ -30,9 +31,11 @@ def plan_message_create(
 ) -> Message | None:
     """Put the mail with an issued plan into the outbox; runs inside the transaction that issues.
 
-    One plan has one message however often this is called. Raises MessageRefusedError, which undoes
-    the issue, when an email is asked for and the grower may not be sent one.
+    Whether or not this plan is mailed, what has not gone out of older versions never will. One plan has one
+    message however often this is called. Raises MessageRefusedError, which undoes the issue, when an email is
+    asked for and the grower may not be sent one.
     """
+    _replace_older(plan)
     if not send_email:
         return None
     grower = plan.case.grower
@@ -50,6 +53,10 @@ def plan_message_create(
 def message_retry(*, message: Message, by: Staff | AnonymousUser) -> None:
     """Put a message that was given up back into the queue, to the address the grower has now."""
     check_right(by, Right.ISSUE_PLANS)
+    if message_is_replaced(message):
+        raise MessageRefusedError(
+            _("A newer version of this plan was issued, so this email is not sent any more.")
+        )
     to = message.to
     if message.plan is not None:
         _check_address(message.plan.case.grower)
@@ -63,6 +70,15 @@ def message_retry(*, message: Message, by: Staff | AnonymousUser) -> None:
         )
     log.info("Message %s is tried again, asked by %s.", message.pk, by.pk)
     transaction.on_commit(nudge, robust=True)
+
+
+def _replace_older(plan: Plan) -> None:
+    """End what still waits, or was given up, of older versions.
+
+    The claim stays on the row: a worker that has just handed the mail over can still write down that it went.
+    """
+    unsent = Message.objects.filter(state__in=[MessageState.WAITING, MessageState.DEAD])
+    unsent.filter(plan__case=plan.case_id, plan__version__lt=plan.version).update(state=MessageState.REPLACED)
 
 
 def message_id(key: str) -> str:

@@ -36,6 +36,7 @@ NOT_CRISPY = {
     "shop/today.html": "one search field, drawn as part of the page's head",
     "people/growers.html": "one search field",
     "questions/questions.html": "one search field and a filter",
+    "cases/case.html": "one search field over the checklist; it is never sent",
     "cases/_reckoning.html": "one tick beside each cause, in the middle of the reckoning",
 }
 # Words that stand in a template and are not language: units, signs, codes.

@@ -58,3 +58,36 @@ def test_a_lost_connection_is_said_and_nothing_typed_is_lost(desk):
     expect(desk.page.get_by_text("The connection is gone.")).to_be_hidden()
     expect(field).to_contain_text("wants")
     desk.faults.clear()  # the browser itself reports the request that could not leave
+
+
+def test_who_types_and_goes_on_at_once_loses_nothing(desk):
+    desk.page.get_by_label("The story, in the grower's own words").fill(
+        "It began on Monday, after the holiday."
+    )
+    desk.page.get_by_role("link", name="Change the garden").click()
+    expect(desk.page.get_by_role("heading", name="Change the garden")).to_be_visible()
+    desk.page.go_back()
+    desk.page.reload()
+    story = desk.page.get_by_label("The story, in the grower's own words")
+    expect(story).to_have_value("It began on Monday, after the holiday.")
+
+
+def test_a_save_that_is_refused_is_said_and_can_be_sent_again(desk):
+    cookies = desk.page.context.cookies()
+    desk.page.context.clear_cookies()
+    notes = desk.page.get_by_label("Our notes")
+    notes.fill("Look at the roots")
+    notes.blur()
+    expect(desk.page.locator("#lost")).to_be_visible()
+    expect(notes).to_have_value("Look at the roots")
+    desk.page.context.add_cookies(cookies)
+    desk.act(lambda: desk.page.get_by_role("button", name="Send again").click(), "/story/")
+    expect(desk.page.locator("#lost")).to_be_hidden()
+    expect(desk.page.locator("#story-saved")).to_contain_text("Saved")
+    desk.faults.clear()  # the browser itself reports the answer 401 or 403
+
+
+def test_a_sign_is_found_by_typing_part_of_its_words(desk):
+    desk.page.get_by_label("Find a sign").fill("white crust")
+    expect(desk.page.locator("#finding-salt-crust")).to_be_visible()
+    expect(desk.page.locator("#finding-fungus-gnats")).to_be_hidden()

@@ -1,9 +1,11 @@
 """What the locks, the image and the compose file promise."""
 
 import json
+import os
 import re
 import stat
 import subprocess
+import sys
 
 import pytest
 import yaml
@@ -104,10 +106,11 @@ def test_compose_holds_no_secret_and_refuses_to_start_without_one(compose):
     for name in ("web", "worker", "scheduler"):
         environment = compose["services"][name]["environment"]
         assert set(environment) == {
-            *("DATABASE_URL", "REDIS_URL", "EMAIL_URL", "SECRET_KEY", "ALLOWED_HOSTS", "DATA_DIR")
+            *("DATABASE_URL", "REDIS_URL", "EMAIL_URL", "SECRET_KEY", "ALLOWED_HOSTS", "DATA_DIR"),
+            "DEFAULT_FROM_EMAIL",
         }
         assert environment["SECRET_KEY"] == "${SECRET_KEY:?set SECRET_KEY}"
-        for value in ("EMAIL_URL", "ALLOWED_HOSTS"):
+        for value in ("EMAIL_URL", "DEFAULT_FROM_EMAIL", "ALLOWED_HOSTS"):
             assert environment[value].startswith("${" + value + ":?")
         assert "${POSTGRES_PASSWORD:?" in environment["DATABASE_URL"]
 
@@ -117,3 +120,45 @@ def test_compose_offers_the_site_to_this_machine_only_and_watches_it(compose):
     assert compose["services"]["web"]["healthcheck"]["test"][-1] == "docker/health.py"
     assert "ports" not in compose["services"]["postgres"]
     assert "ports" not in compose["services"]["redis"]
+
+
+PRODUCTION = {
+    "DJANGO_SETTINGS_MODULE": "consults.project.settings.production",
+    "SECRET_KEY": "only-for-tests-" + "x" * 50,
+    "DATABASE_URL": "postgres://nobody@127.0.0.1:1/none",
+    "REDIS_URL": "redis://127.0.0.1:1/0",
+    "EMAIL_URL": "smtp://127.0.0.1:1",
+    "DEFAULT_FROM_EMAIL": "plans@bench.example",
+    "ALLOWED_HOSTS": "shop.example",
+}
+
+
+def settings_of_production(*, without: str = "") -> subprocess.CompletedProcess[str]:
+    """What a process with these settings says its mail comes from, or why it does not start."""
+    given = {name: value for name, value in PRODUCTION.items() if name != without}
+    return subprocess.run(
+        [sys.executable, "-c", "from django.conf import settings; print(settings.DEFAULT_FROM_EMAIL)"],
+        cwd=ROOT,
+        env={"PATH": os.environ["PATH"], "PYTHONDONTWRITEBYTECODE": "1", **given},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_production_sends_from_the_address_it_is_given():
+    started = settings_of_production()
+    assert (started.returncode, started.stdout) == (0, "plans@bench.example\n"), started.stderr
+
+
+@pytest.mark.parametrize("name", [name for name in PRODUCTION if name != "DJANGO_SETTINGS_MODULE"])
+def test_production_does_not_start_half_configured_and_says_what_is_missing(name):
+    started = settings_of_production(without=name)
+    assert started.returncode != 0
+    assert f"Set these before starting: {name} (" in started.stderr
+
+
+def test_compose_gives_the_site_all_that_production_needs(compose):
+    needed = {name for name in PRODUCTION if name != "DJANGO_SETTINGS_MODULE"}
+    for name in ("web", "worker", "scheduler"):
+        assert needed <= set(compose["services"][name]["environment"])

@@ -12,13 +12,13 @@ from garden.wording import Wording
 
 def _temperature(facts: Facts, wording: Wording, code: str) -> Answer:
     band = band_or_ask(facts, code)
-    lines = [
-        _("range of this crop: %(low)s to %(high)s °C") % {"low": f"{band.low:g}", "high": f"{band.high:g}"}
-    ]
+    shown = wording.temperature(band.low, band.high)
+    lines = [_("range of this crop: %(range)s") % {"range": shown}]
     now = facts.value(code)
     if now is not None:
-        lines.append(_("measured: %(now)s °C") % {"now": f"{now:g}"})
-    return Answer(wording.temperature(band.low, band.high), tuple(lines), facts.cite(band.source))
+        degrees, _text, sign = wording.reading(now, "°C", 1)
+        lines.append(_("measured: %(now)s") % {"now": f"{wording.figure(degrees)} {sign}"})
+    return Answer(shown, tuple(lines), facts.cite(band.source))
 
 
 @quantity("day-temperature-target", gettext_lazy("Air by day"))
@@ -43,11 +43,12 @@ def humidity(facts: Facts, wording: Wording) -> Answer:
     if air is None:
         raise NotKnown(_("Measure the air temperature to work this out."))
     low, high = rh_for_vpd_percent(air, band.high), rh_for_vpd_percent(air, band.low)
+    at = wording.temperature(air)
     shown = _("%(low)s to %(high)s relative humidity at %(air)s") % {
-        "low": f"{low:.0f}", "high": f"{high:.0f} %", "air": wording.temperature(air),
+        "low": wording.number(low, 0), "high": f"{wording.number(high, 0)} %", "air": at,
     }  # fmt: skip
-    line = _("VPD %(low)s to %(high)s kPa at %(air)s °C: RH = 1 − VPD ÷ saturation pressure") % {
-        "low": f"{band.low:g}", "high": f"{band.high:g}", "air": f"{air:g}",
+    line = _("VPD %(low)s to %(high)s kPa at %(air)s: RH = 1 − VPD ÷ saturation pressure") % {
+        "low": wording.figure(band.low), "high": wording.figure(band.high), "air": at,
     }  # fmt: skip
     return Answer(shown, (line,), "ASHRAE Fundamentals, psychrometrics; range: " + facts.cite(band.source))
 
@@ -55,16 +56,13 @@ def humidity(facts: Facts, wording: Wording) -> Answer:
 @quantity("vpd-target", gettext_lazy("Vapour pressure deficit"))
 def vpd(facts: Facts, wording: Wording) -> Answer:
     band = band_or_ask(facts, "vpd_kpa")
-    lines = [
-        _("range of this crop: %(low)s to %(high)s kPa") % {"low": f"{band.low:g}", "high": f"{band.high:g}"}
-    ]
+    low, high = wording.figure(band.low), wording.figure(band.high)
+    shown = _("%(low)s to %(high)s kPa") % {"low": low, "high": high}
+    lines = [_("range of this crop: %(range)s") % {"range": shown}]
     now = facts.value("vpd_kpa")
     if now is not None:
         lines.append(
-            _("now: %(now)s kPa, from the air temperature and humidity measured") % {"now": f"{now:.2f}"}
+            _("now: %(now)s kPa, from the air temperature and humidity measured")
+            % {"now": wording.number(now, 2)}
         )
-    return Answer(
-        _("%(low)s to %(high)s kPa") % {"low": f"{band.low:g}", "high": f"{band.high:g}"},
-        tuple(lines),
-        facts.cite(band.source),
-    )
+    return Answer(shown, tuple(lines), facts.cite(band.source))

@@ -37,14 +37,16 @@ def _estimated(facts: Facts) -> bool:
 @quantity("lamp-dim", gettext_lazy("Dimming the lamp"))
 def lamp_dim(facts: Facts, wording: Wording) -> Answer:
     now, target = _too_bright(facts)
-    share = dim_fraction(now, target)
-    line = _("%(target)s ÷ %(now)s µmol/m²/s = %(share)s") % {
-        "target": f"{target:.0f}",
-        "now": f"{now:.0f}",
-        "share": f"{share:.2f}",
+    share, estimate = dim_fraction(now, target), _estimated(facts)
+    said = wording.percent(share)
+    line = _("%(target)s ÷ %(now)s µmol/m²/s = %(share)s, so %(said)s") % {
+        "target": wording.number(target, 0),
+        "now": wording.number(now, 0),
+        "share": wording.figure(share),
+        "said": said,
     }
-    shown = _("dim to %(share)s of what it gives now") % {"share": wording.percent(share)}
-    return Answer(shown, (line,), "Light follows the lamp's output", _estimated(facts))
+    shown = _("dim to %(share)s of what it gives now") % {"share": wording.about(said, estimate)}
+    return Answer(shown, (line,), "Light follows the lamp's output", estimate)
 
 
 @quantity("lamp-raise", gettext_lazy("Raising the lamp"))
@@ -54,14 +56,15 @@ def lamp_raise(facts: Facts, wording: Wording) -> Answer:
     if not heights:
         raise NotKnown(_("Enter how high the lamp hangs above the leaves."))
     wanted = height_for_ppfd_m(min(heights), now, target)
-    line = _("%(height)s m × √(%(now)s ÷ %(target)s) = %(wanted)s m") % {
-        "height": f"{min(heights):g}",
-        "now": f"{now:.0f}",
-        "target": f"{target:.0f}",
-        "wanted": f"{wanted:.2f}",
+    said = wording.length(wanted)
+    line = _("%(height)s × √(%(now)s ÷ %(target)s) = %(wanted)s") % {
+        "height": wording.measure(min(heights), "m", wanted),
+        "now": wording.number(now, 0),
+        "target": wording.number(target, 0),
+        "wanted": said,
     }
-    shown = _("raise it to about %(height)s above the leaves, then measure again") % {
-        "height": wording.length(wanted)
+    shown = _("raise it to %(height)s above the leaves, then measure again") % {
+        "height": wording.about(said, True)
     }
     return Answer(shown, (line,), "Inverse square law, good for a small lamp only", estimate=True)
 
@@ -69,20 +72,21 @@ def lamp_raise(facts: Facts, wording: Wording) -> Answer:
 @quantity("lamp-hours", gettext_lazy("Hours of light"))
 def lamp_hours(facts: Facts, wording: Wording) -> Answer:
     now, band = _light_now(facts), band_or_ask(facts, "dli_mol_m2_d")
-    hours_now = facts.value("photoperiod_h")
-    target = (band.low + band.high) / 2
-    longest = max(LONGEST_DAY_H, min(hours_now or 0, 18.0))
-    hours = min(hours_for_dli_h(target, now) if dli_mol_m2_d(now, 24) > target else longest, longest)
+    target, estimate = (band.low + band.high) / 2, _estimated(facts)
+    longest = max(LONGEST_DAY_H, min(facts.value("photoperiod_h") or 0, 18.0))
+    wanted = hours_for_dli_h(target, now) if dli_mol_m2_d(now, 24) > target else longest
+    hours = max(0.5, round(min(wanted, longest) * 2) / 2)  # as a timer is set
     gives = dli_mol_m2_d(now, hours)
     lines = [
-        _("wanted: %(low)s to %(high)s mol/m²/d") % {"low": f"{band.low:g}", "high": f"{band.high:g}"},
+        _("wanted: %(low)s to %(high)s mol/m²/d")
+        % {"low": wording.figure(band.low), "high": wording.figure(band.high)},
         _("%(now)s µmol/m²/s × %(hours)s h × 0.0036 = %(dli)s mol/m²/d")
-        % {"now": f"{now:.0f}", "hours": f"{hours:.1f}", "dli": f"{gives:.1f}"},
+        % {"now": wording.number(now, 0), "hours": wording.figure(hours), "dli": wording.figure(gives)},
     ]
-    shown = _("%(hours)s of light a day by timer") % {"hours": wording.hours(hours)}
+    shown = _("%(hours)s of light a day by timer") % {"hours": wording.about(wording.hours(hours), estimate)}
     if gives < band.low:
         shown += " " + _("(still short of what the crop wants: a brighter or closer lamp is needed)")
-    return Answer(shown, tuple(lines), facts.cite(band.source), _estimated(facts))
+    return Answer(shown, tuple(lines), facts.cite(band.source), estimate)
 
 
 @quantity("lamp-brighten", gettext_lazy("More light"))
@@ -90,14 +94,14 @@ def lamp_brighten(facts: Facts, wording: Wording) -> Answer:
     now, band = _light_now(facts), band_or_ask(facts, "ppfd_umol_m2_s")
     if now >= band.low:
         raise NotKnown(_("The light is within the crop's range."))
-    times = band.low / now
+    estimate = _estimated(facts)
     line = _("%(low)s ÷ %(now)s µmol/m²/s = %(times)s times") % {
-        "low": f"{band.low:g}",
-        "now": f"{now:.0f}",
-        "times": f"{times:.1f}",
+        "low": wording.number(band.low, 0),
+        "now": wording.number(now, 0),
+        "times": wording.figure(band.low / now),
     }
-    shown = _("bring the light at the leaves from about %(now)s to at least %(low)s, over a few days") % {
-        "now": wording.light(now),
+    shown = _("at least %(low)s at the leaves, from %(now)s now; over a few days") % {
         "low": wording.light(band.low),
+        "now": wording.about(wording.number(now, 0), estimate),
     }
-    return Answer(shown, (line,), facts.cite(band.source), _estimated(facts))
+    return Answer(shown, (line,), facts.cite(band.source), estimate)

@@ -1,21 +1,26 @@
 """Strength of feed, rinsing, pH and the water's own alkalinity."""
 
+import math
+
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from consults.cases.facts import Facts
 from consults.plans.quantities import Answer, NotKnown, quantity
 from garden.agronomy.feed import (
+    after_swaps,
     alkalinity_me_l,
     dilute_feed,
     drain_fraction,
     leach_volume_l,
     share_to_neutralise,
 )
+from garden.agronomy.units import to_base
 from garden.reference.schema import Band
 from garden.wording import Wording
 
 PLAIN_WATER_EC = 0.4  # taken when the water was not measured; common practice, no source
+MAGNESIUM_SULFATE_G_L = 1.2  # 1 lb in 100 US gallons
 ALKALINITY_LEFT_MG_L = 80.0  # within the 60 to 100 mg/L left behind that extension texts advise
 
 
@@ -40,12 +45,9 @@ def feed_ec_target(facts: Facts, wording: Wording) -> Answer:
     band = band_or_ask(facts, "feed_ec_ms_cm")
     shown = _("EC %(low)s to %(high)s") % {"low": wording.number(band.low, 1), "high": wording.ec(band.high)}
     now = facts.value("feed_ec_ms_cm")
-    lines = [
-        _("range of this crop at this stage: EC %(low)s to %(high)s mS/cm")
-        % {"low": f"{band.low:g}", "high": f"{band.high:g}"}
-    ]
+    lines = [_("range of this crop at this stage: %(range)s") % {"range": shown}]
     if now is not None:
-        lines.append(_("measured now: EC %(now)s mS/cm") % {"now": f"{now:g}"})
+        lines.append(_("measured now: EC %(now)s mS/cm") % {"now": wording.figure(now)})
     return Answer(shown, tuple(lines), facts.cite(band.source))
 
 
@@ -59,17 +61,18 @@ def feed_dilution(facts: Facts, wording: Wording) -> Answer:
         raise NotKnown(_("The feed is not too strong, so there is nothing to thin."))
     if target <= water:
         raise NotKnown(_("The water itself is too salty to thin with. Use purer water."))
-    parts = dilute_feed(10.0, now, target, water)
-    shown = _("for every %(total)s: %(feed)s of your present mix and %(water)s of plain water") % {
-        "total": wording.volume(10.0),
-        "feed": wording.volume(parts.feed_l),
-        "water": wording.volume(parts.water_l),
+    mix = wording.mix(dilute_feed(1.0, now, target, water).water_l)
+    shown = _("%(feed)s of your present mix and %(water)s of plain water, for every %(total)s") % {
+        "feed": mix.first,
+        "water": mix.second,
+        "total": mix.whole,
     }
-    line = _("10 L × (%(target)s − %(water)s) ÷ (%(now)s − %(water)s) = %(feed)s L of the mix") % {
-        "target": f"{target:.2f}",
-        "water": f"{water:g}",
-        "now": f"{now:g}",
-        "feed": f"{parts.feed_l:.1f}",
+    line = _("%(total)s × (%(target)s − %(water)s) ÷ (%(now)s − %(water)s) = %(feed)s of the mix") % {
+        "total": mix.whole_sign,
+        "target": wording.figure(target),
+        "water": wording.figure(water),
+        "now": wording.figure(now),
+        "feed": mix.first,
     }
     return Answer(shown, (line,), "Mass balance; EC taken as adding up (within about 2 %)")
 
@@ -89,21 +92,19 @@ def leach_volume(facts: Facts, wording: Wording) -> Answer:
     if target <= water:
         raise NotKnown(_("The water itself is too salty to rinse with. Use purer water."))
     volume = leach_volume_l(container, medium.container_capacity, now, target, water)
+    said = wording.volume(volume)
     sentence = _(
         "%(volume)s of plain water through each pot, in three goes; "
         "then check that the run-off is below EC %(ec)s"
     )
-    shown = sentence % {
-        "volume": wording.volume(volume),
-        "ec": wording.ec(target),
-    }
-    line = _("%(pot)s L × %(held)s × ln[(%(now)s − %(water)s) ÷ (%(target)s − %(water)s)] = %(volume)s L") % {
-        "pot": f"{container:g}",
-        "held": f"{medium.container_capacity:g}",
-        "now": f"{now:g}",
-        "water": f"{water:g}",
-        "target": f"{target:.2f}",
-        "volume": f"{volume:.1f}",
+    shown = sentence % {"volume": wording.about(said, True), "ec": wording.ec(target)}
+    line = _("%(pot)s × %(held)s × ln[(%(now)s − %(water)s) ÷ (%(target)s − %(water)s)] = %(volume)s") % {
+        "pot": wording.measure(container, "L", volume),
+        "held": wording.figure(medium.container_capacity),
+        "now": wording.figure(now),
+        "water": wording.figure(water),
+        "target": wording.figure(target),
+        "volume": said,
     }
     return Answer(shown, (line,), "Mass balance of a well-mixed pot", estimate=True)
 
@@ -118,40 +119,39 @@ def reservoir_dilution(facts: Facts, wording: Wording) -> Answer:
         raise NotKnown(_("The reservoir is not too strong, so there is nothing to drain."))
     if target <= water:
         raise NotKnown(_("The water itself is too salty to thin with. Use purer water."))
-    share = drain_fraction(now, target, water)
-    line = _("(%(now)s − %(target)s) ÷ (%(now)s − %(water)s) = %(share)s of the tank") % {
-        "now": f"{now:g}",
-        "target": f"{target:.2f}",
-        "water": f"{water:g}",
-        "share": f"{share:.2f}",
+    share = 1 - math.sqrt(1 - drain_fraction(now, target, water))  # two equal swaps keep (1 − share)² of it
+    line = _("each time 1 − √[(%(target)s − %(water)s) ÷ (%(now)s − %(water)s)] = %(share)s of the tank") % {
+        "now": wording.figure(now),
+        "target": wording.figure(target),
+        "water": wording.figure(water),
+        "share": wording.figure(share),
     }
     tank = facts.case.planting.reservoir_l
+    said = wording.volume(share * tank) if tank else wording.percent(share, nearest=1)
+    lines = [line]
     if tank:
-        shown = _("drain %(volume)s and refill with plain water to the old mark") % {
-            "volume": wording.volume(share * tank)
-        }
-    else:
-        shown = _("drain %(share)s of the tank and refill with plain water") % {
-            "share": wording.percent(share)
-        }
-    return Answer(shown, (line,), "Mass balance; EC taken as adding up (within about 2 %)")
+        whole = wording.measure(tank, "L", share * tank)
+        lines.append(f"{wording.figure(share)} × {whole} = {said}")
+    steps = [wording.number(after_swaps(now, water, share, times), 2) for times in (1, 2)]
+    lines.append(
+        _("EC %(first)s after the first time, %(second)s after the second")
+        % {"first": steps[0], "second": steps[1]}
+    )
+    amount = said if tank else _("%(share)s of the tank") % {"share": said}
+    shown = _("drain %(amount)s and refill with plain water twice, a day apart") % {"amount": amount}
+    return Answer(shown, tuple(lines), "Mass balance; EC taken as adding up (within about 2 %)")
 
 
 @quantity("ph-target", gettext_lazy("pH to aim for"))
 def ph_target(facts: Facts, wording: Wording) -> Answer:
     band = band_or_ask(facts, "feed_ph")
-    shown = _("pH %(low)s to %(high)s, in small steps, measured again after each") % {
+    reach = _("pH %(low)s to %(high)s") % {
         "low": wording.number(band.low, 1),
         "high": wording.number(band.high, 1),
     }
-    return Answer(
-        shown,
-        (
-            _("range of this crop: pH %(low)s to %(high)s")
-            % {"low": f"{band.low:g}", "high": f"{band.high:g}"},
-        ),
-        facts.cite(band.source),
-    )
+    shown = _("%(range)s, in small steps, measured again after each") % {"range": reach}
+    line = _("range of this crop: %(range)s") % {"range": reach}
+    return Answer(shown, (line,), facts.cite(band.source))
 
 
 @quantity("alkalinity-removal", gettext_lazy("Alkalinity of the water"))
@@ -162,27 +162,31 @@ def alkalinity_removal(facts: Facts, wording: Wording) -> Answer:
     share = share_to_neutralise(now, ALKALINITY_LEFT_MG_L)
     if share == 0:
         raise NotKnown(_("The alkalinity of the water is low enough already."))
-    remove = alkalinity_me_l(now) * share
+    mix = wording.mix(share)
     sentence = _(
-        "for every %(tap)s of tap water %(pure)s of rain or reverse-osmosis water, %(share)s less alkalinity"
+        "%(tap)s of tap water and %(pure)s of pure water, for every %(total)s "
+        "(rain or reverse osmosis); %(share)s less alkalinity"
     )
     shown = sentence % {
-        "tap": wording.volume(10.0),
-        "pure": wording.volume(10.0 * share / (1 - share)),
-        "share": wording.percent(share),
+        "tap": mix.first,
+        "pure": mix.second,
+        "total": mix.whole,
+        "share": wording.percent(mix.second_share, nearest=1),
     }
     lines = (
         _("%(now)s mg/L CaCO3 = %(me)s me/L; %(left)s mg/L may stay, so %(remove)s me/L goes")
         % {
-            "now": f"{now:g}",
-            "me": f"{alkalinity_me_l(now):.2f}",
-            "left": f"{ALKALINITY_LEFT_MG_L:g}",
-            "remove": f"{remove:.2f}",
+            "now": wording.figure(now),
+            "me": wording.number(alkalinity_me_l(now), 2),
+            "left": wording.figure(ALKALINITY_LEFT_MG_L),
+            "remove": wording.number(alkalinity_me_l(now) * share, 2),
         },
-        _("pure water to tap water: %(share)s ÷ (1 − %(share)s) = %(parts)s")
+        _("pure water: %(total)s × (1 − %(left)s ÷ %(now)s) = %(pure)s")
         % {
-            "share": f"{share:.2f}",
-            "parts": f"{share / (1 - share):.2f}",
+            "total": mix.whole_sign,
+            "left": wording.figure(ALKALINITY_LEFT_MG_L),
+            "now": wording.figure(now),
+            "pure": mix.second,
         },
     )
     return Answer(
@@ -195,10 +199,13 @@ def alkalinity_removal(facts: Facts, wording: Wording) -> Answer:
 
 @quantity("magnesium-drench", gettext_lazy("Magnesium sulfate"))
 def magnesium_drench(facts: Facts, wording: Wording) -> Answer:
-    per_l = 1.2
-    shown = _("%(grams)s grams of Epsom salt (magnesium sulfate) in %(volume)s of water, by itself") % {
-        "grams": wording.number(per_l * 10, 0),
-        "volume": wording.volume(10.0),
+    litres = to_base(5, "US gal") if wording.system == "us" else 10.0
+    shown = _("%(weight)s of magnesium sulfate in %(volume)s of water, sold as Epsom salt") % {
+        "weight": wording.weight(round(MAGNESIUM_SULFATE_G_L * litres, 1)),
+        "volume": wording.volume(litres),
     }
-    line = _("1.2 g/L, the lower end of 1 to 2 lb per 100 US gallons (1.2 to 2.4 g/L)")
+    if wording.system == "us":
+        line = _("1 lb per 100 US gallons, the lower end of 1 to 2 lb")
+    else:
+        line = _("1.2 g/L, the lower end of 1.2 to 2.4 g/L (1 to 2 lb per 100 US gallons)")
     return Answer(shown, (line,), "Extension advice on magnesium drenches, read in a copy")

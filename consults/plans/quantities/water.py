@@ -15,6 +15,7 @@ from garden.agronomy.watering import (
 from garden.wording import Wording
 
 DEPLETION = 0.5  # share of the available water used before the next watering; common practice, no source
+LONGEST_DAYS = 14.0  # nobody should leave a pot longer without a look; judgement
 RUN_THROUGH = 0.10  # leaching fraction aimed at; below the 0.15 of UF/IFAS EP529
 # Share of the space that leaves cover; judgement.
 CANOPY = {
@@ -57,27 +58,44 @@ def use_per_plant_l(facts: Facts) -> float:
 def watering_interval(facts: Facts, wording: Wording) -> Answer:
     container, share = pot(facts)
     use, stock = use_per_plant_l(facts), available_water_l(container, share)
-    days = min(watering_interval_days(stock, use, DEPLETION), 14.0)
+    days = watering_interval_days(stock, use, DEPLETION)
+    often = wording.every(min(days, LONGEST_DAYS))
     lighter = ready_to_water_loss_g(container, share, DEPLETION)
-    shown = _("about %(often)s, when the pot is %(weight)s lighter than just after watering") % {
-        "often": wording.every(days),
+    shown = _("%(often)s, when the pot is %(weight)s lighter than just after watering") % {
+        "often": wording.about(often, True),
         "weight": wording.weight(lighter),
     }
+    held, used = (wording.measure(litres, "L", stock) for litres in (stock, use))
+    divided = _("%(stock)s × %(part)s ÷ %(use)s a day = %(days)s days: %(often)s") % {
+        "stock": held,
+        "part": wording.figure(DEPLETION),
+        "use": used,
+        "days": wording.figure(round(days, 1) or days),
+        "often": often,
+    }
     lines = [
-        _("water the plant can take up: %(pot)s L × %(share)s = %(stock)s L")
-        % {"pot": f"{container:g}", "share": f"{share:g}", "stock": f"{stock:.2f}"},
-        _("estimated use of one plant: %(use)s L a day") % {"use": f"{use:.2f}"},
-        _("%(stock)s L × %(part)s ÷ %(use)s L a day = %(days)s days")
-        % {"stock": f"{stock:.2f}", "part": f"{DEPLETION:g}", "use": f"{use:.2f}", "days": f"{days:.1f}"},
+        _("water the plant can take up: %(pot)s × %(share)s = %(stock)s")
+        % {"pot": wording.measure(container, "L", stock), "share": wording.figure(share), "stock": held},
+        _("estimated use of one plant: %(use)s a day") % {"use": used},
+        divided if days <= LONGEST_DAYS else divided + " " + _("at the longest"),
+        *_given(facts, wording, use, stock),
     ]
+    return Answer(shown, tuple(lines), SOURCE, estimate=True)
+
+
+def _given(facts: Facts, wording: Wording, use_l: float, stock_l: float) -> list[str]:
+    """What is poured on now, when that is far more than one plant can use."""
     applied = facts.case.planting.watering_volume_l
     every = facts.case.planting.watering_interval_days
-    if applied and every and applied / every > 1.5 * use:
-        lines.append(
-            _("given now: %(given)s L a day, about %(times)s times what one plant can use")
-            % {"given": f"{applied / every:.2f}", "times": f"{applied / every / use:.1f}"}
-        )
-    return Answer(shown, tuple(lines), SOURCE, estimate=True)
+    if not applied or not every or applied / every <= 1.5 * use_l:
+        return []
+    return [
+        _("given now: %(given)s a day, about %(times)s times what one plant can use")
+        % {
+            "given": wording.measure(applied / every, "L", stock_l),
+            "times": wording.figure(round(applied / every / use_l, 1)),
+        }
+    ]
 
 
 @quantity("watering-volume", gettext_lazy("How much each time"))
@@ -85,10 +103,13 @@ def watering_volume(facts: Facts, wording: Wording) -> Answer:
     container, share = pot(facts)
     lost = available_water_l(container, share) * DEPLETION
     volume = irrigation_volume_l(lost, RUN_THROUGH)
-    line = _("used up %(lost)s L ÷ (1 − %(through)s run-off) = %(volume)s L") % {
-        "lost": f"{lost:.2f}",
-        "through": f"{RUN_THROUGH:g}",
-        "volume": f"{volume:.2f}",
+    said = wording.volume(volume)
+    line = _("used up %(lost)s ÷ (1 − %(through)s run-off) = %(volume)s") % {
+        "lost": wording.measure(lost, "L", volume),
+        "through": wording.figure(RUN_THROUGH),
+        "volume": said,
     }
-    shown = _("%(volume)s for each pot, slowly, until a little runs out") % {"volume": wording.volume(volume)}
+    shown = _("%(volume)s for each pot, slowly, until a little runs out") % {
+        "volume": wording.about(said, True)
+    }
     return Answer(shown, (line,), "Definition of the leaching fraction, UF/IFAS EP529", estimate=True)

@@ -45,12 +45,13 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "consults.shop.middleware.SignInFirstMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
-    "consults.shop.middleware.ShopTimeMiddleware",
+    "consults.shop.middleware.ShopMiddleware",
+    "consults.shop.middleware.WrongMethodMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 
@@ -109,16 +110,17 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 AXES_FAILURE_LIMIT = 5
+# Over all names, for each address. A whole shop sits behind one address.
+SIGN_IN_FAILURES_PER_ADDRESS = 30
 AXES_COOLOFF_TIME = 0.25  # hours
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # a quarter of an hour is a quarter of an hour
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
-AXES_LOCKOUT_TEMPLATE = "locked_out.html"
+AXES_LOCKOUT_CALLABLE = "consults.shop.attempts.locked_out"
 AXES_CLIENT_IP_CALLABLE = "consults.shop.middleware.client_address"
 AXES_VERBOSE = False
-# Several web processes must count together: in Redis where there is one, else in the database.
-AXES_HANDLER = (
-    "axes.handlers.cache.AxesCacheHandler" if REDIS_URL else "axes.handlers.database.AxesDatabaseHandler"
-)
+# Several web processes must count together, and people must get in while Redis is away: in the database.
+AXES_HANDLER = "consults.shop.attempts.AttemptsHandler"
 
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_AGE = 12 * 3600
@@ -206,14 +208,6 @@ CELERY_BEAT_SCHEDULE = {
 }
 # Without a broker one thread of the web process does the same work.
 BACKGROUND_THREAD = not REDIS_URL
-
-CACHES: dict[str, Any] = {
-    "default": (
-        {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
-        if REDIS_URL
-        else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
-    )
-}
 
 LOGGING = {
     "version": 1,

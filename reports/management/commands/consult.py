@@ -2,11 +2,13 @@
 
 import sys
 import time
+import zoneinfo
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand
+from django.utils import timezone
 
 from consults.cases.casefile import CaseFileError, read_case_file
 from consults.cases.ranking import Ranking, rank_case
@@ -18,6 +20,7 @@ from consults.management.commands.diagnose import describe
 from consults.models import Case, Plan
 from consults.plans.services import plan_draft, plan_issue
 from consults.rules.selectors import ruleset_current
+from consults.shop.selectors import shop_get
 from garden.access import Role
 from garden.models import Staff
 from garden.reference.loader import load_reference
@@ -31,6 +34,14 @@ from reports.pdf import PdfUnavailable
 WORTH_ACTING_ON = 0.35  # probability from which a cause goes into the plan by itself; judgement
 MOST_CAUSES = 3
 WAIT_S = 60
+_NOT_SENT = {
+    MessageState.WAITING: "The email is not out yet and will be tried again: ",
+    MessageState.DEAD: (
+        "The email was given up and is not tried again by itself. Once the reason is gone,"
+        " press “Try again” on the page Messages: "
+    ),
+    MessageState.REPLACED: "The email is not sent, because a newer version of the plan was issued. ",
+}
 
 
 class Command(BaseCommand):
@@ -46,6 +57,11 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        # The dates of a plan are the shop's, wherever it is made.
+        with timezone.override(zoneinfo.ZoneInfo(shop_get().time_zone)):
+            self._consult(options)
+
+    def _consult(self, options: dict[str, Any]) -> None:
         try:
             ruleset, reference = ruleset_current(), load_reference()
             casefile = read_case_file(Path(options["file"]), reference, ruleset)
@@ -108,7 +124,7 @@ class Command(BaseCommand):
             if message.state == MessageState.WAITING:
                 time.sleep(0.2)  # a worker elsewhere has it in hand
         if message.state != MessageState.SENT:
-            self.stderr.write(f"The email is not out yet and will be tried again: {message.last_error}")
+            self.stderr.write(_NOT_SENT[MessageState(message.state)] + message.last_error)
             sys.exit(1)
         self.stdout.write(f"email: {_short(Path(message.sent_as)) if message.sent_as else message.to}")
 

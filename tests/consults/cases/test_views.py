@@ -135,10 +135,12 @@ def test_a_finding_that_is_not_in_the_rules_is_refused_in_words(client: Client, 
 def test_practices_change_the_reckoning_and_unknown_ones_are_dropped(client: Client) -> None:
     case = make_case(make_planting(crop="pepper"))
     client.post(at("case-finding", case.pk, "bleaching-top"), {"bleaching-top": "present"})
-    answer = client.post(at("case-practices", case.pk), {"codes": ["lamp-moved-closer", "no-such"]})
+    htmx = {"headers": {"HX-Request": "true"}}
+    answer = client.post(at("case-practices", case.pk), {"codes": ["lamp-moved-closer", "no-such"]}, **htmx)
     assert first_cause(answer.content.decode()) == "Excess light"
     assert [p.code for p in case.practices.all()] == ["lamp-moved-closer"]
-    client.post(at("case-practices", case.pk), {"codes": []})
+    plain = client.post(at("case-practices", case.pk), {"codes": []})
+    assert plain.status_code == 302
     assert not case.practices.exists()
 
 
@@ -296,8 +298,9 @@ def test_lamps_that_cannot_be_so_bright_do_not_break_the_page(client: Client) ->
 
 def test_the_story_is_kept_or_refused_with_what_was_typed(client: Client, case: Case) -> None:
     url = at("case-story", case.pk)
-    kept = client.post(url, {"story": "They hang.", "onset_days": "9", "notes": "Look at roots."})
-    assert kept.status_code == 200
+    told = {"story": "They hang.", "onset_days": "9", "notes": "Look at roots."}
+    assert client.post(url, told, headers={"HX-Request": "true"}).status_code == 200
+    assert client.post(url, told).status_code == 302
     case.refresh_from_db()
     assert (case.story, case.onset_days, case.notes) == ("They hang.", 9, "Look at roots.")
     for days, says in (

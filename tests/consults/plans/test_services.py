@@ -9,7 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, connection, connections, transaction
 from django.utils import timezone
 
-from consults.cases.services import case_confirm, case_reopen, finding_record
+from consults.cases.services import case_confirm, case_reopen, case_tell, finding_record
 from consults.choices import CaseStatus, PlanStatus
 from consults.errors import DeskError
 from consults.models import Case, FollowUp, Plan, PlanAction, Ranking
@@ -289,6 +289,46 @@ def test_the_lines_of_the_next_version_are_kept_when_the_plan_is_built_again() -
 
 
 # --- looks afterwards -----------------------------------------------------------------------------
+def test_a_plan_is_not_issued_once_the_case_changed_until_it_is_worked_out_again() -> None:
+    by, case = make_staff(), make_wet_case()
+    plan = make_draft(case, by)
+    finding_record(case=case, code="salt-crust", state="present")
+    with pytest.raises(DeskError, match="changed since"):
+        plan_issue(plan=plan, by=by, send_email=False)
+    case_tell(case=case, story="Other words only.", onset_days=None, notes="")
+    issued = plan_issue(plan=make_draft(case, by), by=by, send_email=False)
+    assert issued.snapshot["causes"][0]["probability"] == pytest.approx(
+        next(c["probability"] for c in issued.ranking.result["causes"] if c["code"] == "overwatering"),
+        abs=1e-4,
+    )
+
+
+def test_a_plan_is_not_issued_with_a_next_look_that_has_passed() -> None:
+    by = make_staff()
+    plan = make_draft(by=by)
+    Plan.objects.filter(pk=plan.pk).update(look_again_on=timezone.localdate() - datetime.timedelta(days=1))
+    with pytest.raises(DeskError, match="has passed"):
+        plan_issue(plan=plan, by=by, send_email=False)
+
+
+def test_a_line_saved_after_the_plan_was_built_again_is_not_brought_back() -> None:
+    by, case = make_staff(), make_wet_case()
+    stale = make_draft(case, by).actions.get(code="let-pot-dry")
+    plan = make_draft(case, by, ["underwatering"])
+    with pytest.raises(DeskError, match="gone"):
+        action_edit(action=stale, included=True, when="today", text="Old words.", quantity="")
+    assert not plan.actions.filter(text="Old words.").exists()
+
+
+def test_edited_lines_of_causes_no_longer_chosen_stay_in_sight_but_not_in_the_plan() -> None:
+    by, case = make_staff(), make_wet_case()
+    line = make_draft(case, by, ["overwatering"]).actions.get(code="let-pot-dry")
+    action_edit(action=line, included=True, when="today", text="Wait until Friday.", quantity="")
+    plan = make_draft(case, by, ["underwatering"])
+    kept = plan.actions.get(code="let-pot-dry")
+    assert (kept.text, kept.included) == ("Wait until Friday.", False)
+
+
 def test_a_case_has_one_open_look_and_the_newer_plans_day_counts() -> None:
     by = make_staff()
     first = make_issued(by=by)
@@ -347,7 +387,7 @@ def test_a_reopened_case_is_where_it_was_and_keeps_its_history(planned: bool, st
     if planned:
         make_issued(case, by)
     case_confirm(case=case, cause="overwatering", how="measured", by=by)
-    case_reopen(case=case)
+    case_reopen(case=case, by=by)
     case.refresh_from_db()
     assert (case.status, case.confirmed_cause, case.confirmed_how) == (status, "", "")
     assert case.confirmed_at is None

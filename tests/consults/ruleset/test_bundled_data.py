@@ -42,13 +42,33 @@ OPPOSED = [
     ("raise-ph", "lower-ph"),
     ("cool-reservoir", "warm-root-zone"),
 ]
-NEEDS_CAUTION = {
-    "acid": r"\bacid\b(?!-forming)",
-    "pesticide-label": r"\b(class of product|spray with)\b",
-    "electricity-water": r"\b(pumps?|plug|humidifier|thermostat|fan)\b",
-    "heat": r"\bheater\b",
-    "combustion-gas": r"\bburner\b",
-}
+# Which words of an action ask for which caution; judgement. Each pattern must find something.
+NEEDS_CAUTION = [
+    ("acid", r"\bacid\b(?!-forming)"),
+    ("acid", r"\bpH of the feed down\b"),
+    ("caustic", r"\bpH of the feed up\b"),
+    ("fertiliser-label", r"\b(complete feed|fresh feed|magnesium sulfate|iron chelate|Thin the feed)\b"),
+    ("pesticide-label", r"\b(class of product|spray with)\b"),
+    ("spray-injury", r"\b(class of product|spray with)\b"),
+    ("electricity-water", r"\b(tanks?|reservoirs?|pumps?|hose)\b|\bLower the solution\b|\bTop up\b"),
+    ("electricity-water", r"\b(plug|humidifier|thermostat|fan|extraction)\b"),
+    ("electricity-water", r"\b(soft spray of water|Rinse the leaves with|standing (water|in)|clean it)\b"),
+    ("electricity-water", r"\b(Raise the lamp|lamp closer|fit one made for the area)\b"),
+    ("lamp-eyes", r"\b(Turn the lamp|turn the lamp|Raise the lamp|lamp closer|fit one made)\b"),
+    ("lamp-eyes", r"\b(light back up|Measure the light)\b"),
+    ("lifting", r"\b(Raise the lamp|lamp closer|fit one made)\b"),
+    ("heat", r"\b(lamp (up|closer)|fit one made|lamp hours to|timer to the hours|status lamps)\b"),
+    ("heat", r"\b(heater|heat a little|warm the (space|root zone)|thermostat-controlled)\b"),
+    ("combustion-gas", r"\bburner\b"),
+    ("co2", r"\b(burner|CO2|carbon dioxide|outdoor air)\b"),
+    ("mould", r"\bmouldy?\b|\bBag affected plants\b|\bsuspect leaf\b"),
+    ("disinfectant", r"\b(disinfect|clean trays)\b"),
+    ("waste-solution", r"\b(Empty the tank|empty, scrub|Lower the solution|Replace part of the tank)\b"),
+    ("waste-solution", r"\b(run-off away|Pour away|Rinse the pot)\b"),
+    ("lifting", r"\b(Lift the pot|raise pots|Stand the pot|stand a pot|Rinse the pot)\b"),
+    ("lifting", r"\b(Empty the tank|empty, scrub)\b"),
+    ("food-crop", r"\b(Harvest|class of product|mouldy parts|Rinse the leaves|rinse leaves)\b"),
+]
 # Words that may have a capital inside a sentence: units, organisms. Anything else looks like a brand.
 CAPITALS = {"EC", "A", "I", "UV-C", "US", "Pythium"}
 
@@ -199,16 +219,33 @@ def test_no_cause_gives_orders_that_undo_each_other(rules: Ruleset) -> None:
             assert not clash or clash | {action.code} == choice, f"{cause.code}: {action.code} and {clash}"
 
 
-@pytest.mark.parametrize("caution", NEEDS_CAUTION)
-def test_dangerous_work_carries_its_caution(rules: Ruleset, caution: str) -> None:
-    named = [
-        action for _, action in actions(rules) if re.search(NEEDS_CAUTION[caution], action.text["en"], re.I)
-    ]
+@pytest.mark.parametrize(("caution", "words"), NEEDS_CAUTION)
+def test_dangerous_work_carries_its_caution(rules: Ruleset, caution: str, words: str) -> None:
+    named = [action for _, action in actions(rules) if re.search(words, action.text["en"], re.IGNORECASE)]
     assert named, "nothing is tested"
     for action in named:
         if action.code == "fan-away":  # only turned, never wired
             continue
         assert caution in action.cautions, f"{action.code} lacks {caution}"
+
+
+def test_whoever_works_at_a_lamp_is_warned_of_its_glare_or_heat(rules: Ruleset) -> None:
+    only_mentioned = {"exchange-air", "log-min-max", "vent-hot-air"}
+    for _, action in actions(rules):
+        if re.search(r"\blamps?\b", action.text["en"]) and action.code not in only_mentioned:
+            assert {"lamp-eyes", "heat"} & set(action.cautions), action.code
+
+
+def test_an_action_that_may_meet_a_live_cable_says_how_to_stay_safe(rules: Ruleset) -> None:
+    for _, action in actions(rules):
+        if re.search(r"\b(cable|plug|wiring)\b", action.stop_when["en"]):
+            assert "electricity-water" in action.cautions, action.code
+
+
+def test_a_base_is_handled_as_carefully_as_an_acid(rules: Ruleset) -> None:
+    said = rules.cautions["caustic"].text["en"]
+    for word in ("gloves", "goggles", "small amounts into the water", "never mix", "label", "local rules"):
+        assert word in said
 
 
 def test_no_action_names_a_pesticide_or_a_dose(rules: Ruleset) -> None:

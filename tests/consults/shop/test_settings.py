@@ -1,13 +1,16 @@
 """The shop's settings: for the manager only."""
 
 import pytest
+from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 from django.utils import timezone
 
 from consults.models import Shop
-from consults.shop.middleware import forget_time_zone
 from consults.shop.money import amount_of, decimals_of, minor_of
 from consults.shop.selectors import units_for_new_grower
+from consults.shop.services import shop_save
+from garden import access
+from garden.access import Right, Role
 from tests.factories import client_of, make_staff, signed_in
 
 pytestmark = pytest.mark.django_db
@@ -24,13 +27,6 @@ GOOD = {
     "fee": "45.00",
 }
 URL = "shop-settings"
-
-
-@pytest.fixture(autouse=True)
-def forgotten():
-    forget_time_zone()
-    yield
-    forget_time_zone()
 
 
 def test_the_manager_changes_the_settings_and_the_history_knows_who():
@@ -118,4 +114,36 @@ def test_others_are_told_that_their_role_does_not_open_it(role, name):
     assert page.status_code == 403
     assert "Your role does not let you" in page.content.decode()
     assert client_of(role).post(reverse(URL), GOOD).status_code == 403
+    assert not Shop.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("right", "data", "allowed"),
+    [
+        (Right.EDIT_SETTINGS, {"name": "Root Cellar"}, True),
+        (Right.EDIT_SETTINGS, {"consult_fee_minor": 1}, False),
+        (Right.EDIT_SETTINGS, {"currency": "JPY"}, False),
+        (Right.EDIT_SETTINGS, {"name": "Root Cellar", "consult_fee_minor": 4500}, True),  # as it was
+        (Right.EDIT_PRICES, {"currency": "JPY", "consult_fee_minor": 1}, True),
+        (Right.EDIT_PRICES, {"name": "Root Cellar", "consult_fee_minor": 1}, False),
+        (Right.EDIT_PRICES, {}, False),
+    ],
+)
+def test_prices_and_settings_are_two_rights_whoever_asks_the_service(right, data, allowed, monkeypatch):
+    monkeypatch.setitem(access.RIGHTS, Role.COUNTER, frozenset({right}))
+    before = Shop.objects.create(pk=1, currency="EUR", consult_fee_minor=4500)
+    if allowed:
+        shop_save(data=data, by=make_staff("counter"))
+        assert Shop.objects.filter(pk=1, **data).exists()
+        return
+    with pytest.raises(PermissionDenied):
+        shop_save(data=data, by=make_staff("counter"))
+    assert Shop.objects.get().name == before.name
+    assert Shop.objects.get().consult_fee_minor == 4500
+
+
+def test_a_price_typed_without_the_right_is_refused_with_a_reason(monkeypatch):
+    monkeypatch.setitem(access.RIGHTS, Role.MANAGER, frozenset({Right.EDIT_SETTINGS}))
+    page = client_of("manager").post(reverse(URL), GOOD)
+    assert (page.status_code, "change prices" in page.content.decode()) == (403, True)
     assert not Shop.objects.exists()

@@ -1,6 +1,7 @@
 """The shop's people: entered, changed, and never without a manager."""
 
 import pytest
+from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from consults.shop.services import StaffRefused, staff_save
@@ -50,6 +51,31 @@ def test_a_wrong_field_says_what_to_do(field, typed, sentence):
     assert page.status_code == 422
     assert sentence in page.content.decode()
     assert "Borst" in page.content.decode()
+
+
+@pytest.mark.parametrize("field", ["username", "role"])
+def test_a_password_is_never_shown_again_and_is_asked_for_once_more(field):
+    page = client_of("manager").post(reverse("staff-new"), {**NEW, field: ""}).content.decode()
+    assert "a long first secret" not in page
+    assert "Type the temporary password once more" in page
+    assert "Borst" in page
+
+
+def test_a_change_the_shop_refuses_asks_for_the_password_once_more():
+    manager = make_staff("manager")
+    page = change(manager, manager, role="counter", temporary_password="another long secret").content.decode()
+    assert "This is the last manager" in page
+    assert "another long secret" not in page
+    assert "Type the temporary password once more" in page
+
+
+@pytest.mark.parametrize("role", ["counter", "consultant"])
+def test_only_a_manager_changes_staff_whoever_asks_the_service(role):
+    person = make_staff("counter")
+    with pytest.raises(PermissionDenied):
+        staff_save(data={"role": "manager"}, by=make_staff(role), person=person)
+    person.refresh_from_db()
+    assert person.role == "counter"
 
 
 def test_a_name_that_is_taken_is_refused():

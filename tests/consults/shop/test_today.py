@@ -8,7 +8,6 @@ from django.utils import timezone
 
 from consults.models import Shop
 from consults.shop import panels
-from consults.shop.middleware import forget_time_zone
 from tests.factories import (
     client_of,
     make_case,
@@ -92,10 +91,8 @@ def test_today_is_the_day_of_the_shop_and_not_of_the_server():
     client = client_of()
     for zone, due in (("Pacific/Kiritimati", 1), ("Pacific/Pago_Pago", 0)):
         Shop.objects.update_or_create(pk=1, defaults={"time_zone": zone})
-        forget_time_zone()
         shown = client.get(reverse("today")).context["panels"]
         assert next(panel for panel in shown if panel.code == "looks").total == due
-    forget_time_zone()
 
 
 def test_a_long_list_is_cut_and_says_how_many_more():

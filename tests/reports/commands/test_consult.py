@@ -6,12 +6,17 @@ import json
 from io import StringIO
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.utils import timezone
 
-from consults.models import Case, Plan
+from consults.cases.describe import spoken_date
+from consults.models import Case, Plan, Shop
 from garden.models import Grower, Staff
+from reports.management.commands import consult
+from reports.messages.delivery import Drained
 from reports.models import Document, Message
 from tests.consults.cases.samples import content
 from tests.consults.plans.making import POTS
@@ -155,6 +160,46 @@ def test_when_the_mail_server_is_away_the_mail_waits_and_the_command_says_so(
     assert "plan: " in said and "email: " not in said
     assert "will be tried again" in complaints
     assert Message.objects.get().state == "waiting"
+
+
+def test_a_mail_that_was_given_up_is_not_promised_again(
+    outgoing: Path, case_file: Path, tmp_path: Path
+) -> None:
+    run(case_file, "--pdf", tmp_path / "plan.pdf", "--email")
+    reason = "550 no such mailbox"
+    Message.objects.update(state="dead", sent_at=None, last_error=reason)
+    status, said, complaints = run(case_file, "--pdf", tmp_path / "plan.pdf", "--email")
+    assert status == 1
+    assert "email: " not in said
+    assert "given up" in complaints and reason in complaints
+    assert "will be tried again" not in complaints
+
+
+def test_a_mail_whose_plan_was_replaced_is_not_promised_either(
+    outgoing: Path, case_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def replaced_meanwhile(**_how: Any) -> Drained:
+        Message.objects.update(state="replaced")
+        return Drained()
+
+    monkeypatch.setattr(consult, "drain", replaced_meanwhile)
+    status, _said, complaints = run(case_file, "--pdf", tmp_path / "plan.pdf", "--email")
+    assert status == 1
+    assert "newer version" in complaints and "tried again" not in complaints
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Pacific/Pago_Pago"])
+def test_the_dates_of_a_plan_are_the_days_of_the_shop(
+    zone: str, outgoing: Path, case_file: Path, tmp_path: Path
+) -> None:
+    # 14 h ahead of UTC and 11 h behind (IANA time zone database): never the same day.
+    Shop.objects.create(pk=1, time_zone=zone)
+    before = timezone.localdate(timezone=ZoneInfo(zone))
+    run(case_file, "--pdf", tmp_path / "plan.pdf")
+    plan = Plan.objects.get()
+    assert plan.snapshot is not None
+    days = {before, timezone.localdate(timezone=ZoneInfo(zone))}  # midnight may have passed
+    assert plan.snapshot["plan"]["date"] in {spoken_date(day) for day in days}
 
 
 def test_when_nothing_is_likely_the_plan_is_made_for_the_likeliest_listed_cause(

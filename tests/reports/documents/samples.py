@@ -8,6 +8,12 @@ from PIL import Image, ImageDraw
 
 _EDGES = ("low", "high", "wide_low", "wide_high")
 
+ACID = (
+    "Acid for lowering pH burns skin and eyes: wear gloves and glasses, pour acid into water, "
+    "never water into acid."
+)
+PLUG = "Switch the lamp off at the plug before you move it, and keep water away from plugs."
+
 TYPICAL: dict[str, Any] = {
     "plan_snapshot": 1,
     "language": "en",
@@ -88,18 +94,23 @@ TYPICAL: dict[str, Any] = {
         {"when": "today", "text": "Stop watering until the pot feels light.",
          "quantity": "every 4 days, 1.2 litres for each pot",
          "why": "Roots need air as much as water; a drying pot draws air in.",
-         "stop_when": "The plants hang and the pots are light: water at once and call us.", "buys": False},
+         "stop_when": "The plants hang and the pots are light: water at once and call us.", "buys": False,
+         "cautions": []},
         {"when": "today", "text": "Lower the pH of the next feed.",
          "quantity": "pH 5.8, measured after mixing",
          "why": "The root zone follows the feed within a week or two.",
-         "stop_when": "Runoff falls below pH 5.2.", "buys": True},
+         "stop_when": "Runoff falls below pH 5.2.", "buys": True,
+         "cautions": [ACID]},
         {"when": "today", "text": "Empty the saucers under the pots.", "quantity": "",
-         "why": "Standing water climbs back into the pot.", "stop_when": "", "buys": False},
+         "why": "Standing water climbs back into the pot.", "stop_when": "", "buys": False,
+         "cautions": []},
         {"when": "this-week", "text": "Raise the lamp.", "quantity": "to 0.55 metres above the leaves",
-         "why": "A plant with tired roots cannot use so much light.", "stop_when": "", "buys": False},
+         "why": "A plant with tired roots cannot use so much light.", "stop_when": "", "buys": False,
+         "cautions": [PLUG]},
         {"when": "later", "text": "Repot into a mix with more perlite.",
          "quantity": "1 part perlite to 2 parts peat",
-         "why": "It holds more air after watering.", "stop_when": "", "buys": True},
+         "why": "It holds more air after watering.", "stop_when": "", "buys": True,
+         "cautions": []},
     ],
     "workings": [
         {"title": "How often to water", "shown": "every 4 days",
@@ -110,11 +121,7 @@ TYPICAL: dict[str, Any] = {
          "lines": ["Saturation at 27 °C: 3.57 kPa; at 45 % humidity 1.61 kPa is there; the rest is missing."],
          "source": "FAO Irrigation and Drainage Paper 56, equation 11 (from memory)", "estimate": False},
     ],
-    "cautions": [
-        "Acid for lowering pH burns skin and eyes: wear gloves and glasses, pour acid into water, "
-        "never water into acid.",
-        "Switch the lamp off at the plug before you move it, and keep water away from plugs.",
-    ],
+    "cautions": [ACID, PLUG],
     "better": [
         {"text": "New leaves stand up in the morning and the pots lose weight from day to day.", "days": 7,
          "by": "21 March 2026"},
@@ -184,6 +191,14 @@ def many_actions(count: int = 40) -> dict[str, Any]:
         {**first[index % 5], "text": f"Step {index + 1}: {first[index % 5]['text']}"}
         for index in range(count)
     ]
+    return made
+
+
+def before_cautions_stood_at_steps() -> dict[str, Any]:
+    """A plan as issued earlier: its actions know no cautions, the plan as a whole does."""
+    made = many_actions(12)
+    for action in made["actions"]:
+        del action["cautions"]
     return made
 
 

@@ -46,6 +46,7 @@ ALL = {
     "bare": samples.bare,
     "hostile": samples.hostile,
     "photos": lambda: samples.with_photos(3),
+    "older": samples.before_cautions_stood_at_steps,
 }
 
 
@@ -111,9 +112,10 @@ def test_a_typical_plan_takes_two_to_four_pages_and_draws_every_letter(typical):
 def test_what_to_do_today_comes_first_then_the_week_then_why_then_the_working(typical):
     said = squeezed(typical.pdf)
     order = [
-        "Fernhollow Growing Supply", "17 March 2026", "Do these today",
+        "Fernhollow Growing Supply", "17 March 2026", "We think it is", "When to stop and call us",
+        "Do these today",
         "every 4 days, 1.2 litres for each pot",
-        "This week", "Later", "When to stop and call us", "What we saw", "What we think", "Your readings",
+        "This week", "Later", "What we saw", "What we think", "Your readings",
         "The next check", "What better looks like", "How we worked it out",
     ]  # fmt: skip
     places = [said.index(part) for part in order]
@@ -155,14 +157,124 @@ def test_each_action_says_when_to_stop_right_under_itself(typical):
     assert step < halt < said.index("Lower the pH of the next feed.")
 
 
-def test_who_starts_today_is_told_on_which_page_the_caution_stands():
-    snapshot = samples.many_actions(12)
-    pages = page_texts(rendered(snapshot).pdf)
-    (found,) = (number for number, page in enumerate(pages, 1) if samples.TYPICAL["cautions"][1][:30] in page)
+def first_page(snapshot):
+    return re.sub(r"\s+", " ", page_texts(rendered(snapshot).pdf)[0])
+
+
+def test_under_the_title_stands_what_we_think_it_is(typical):
+    said = squeezed(typical.pdf)
+    finding = "We think it is: Overwatering (likely, 7 in 10); Root-zone pH too high (possible, 4 in 10)."
+    assert said.index("Plan for Ana Lindqvist") < said.index(finding) < said.index("Do these today")
+
+
+def test_who_cannot_tell_says_so_under_the_title_and_names_the_nearest():
+    snapshot = {**samples.typical(), "enough_to_tell": False}
+    first = first_page(snapshot)
+    assert (
+        "We cannot tell yet what is wrong, and would rather say so. "
+        "The nearest so far: Overwatering (likely, 7 in 10);" in first
+    )
+    assert "We think it is" not in first
+
+
+def test_a_picture_that_fits_nothing_is_not_called_a_finding():
+    first = first_page({**samples.typical(), "fit": "fits-nothing-known"})
+    assert "It fits none of the causes we know well. The nearest: Overwatering" in first
+    assert "We think it is" not in first
+
+
+def test_opening_words_and_when_to_call_stand_on_page_one_before_any_step_however_much_there_is():
+    snapshot = samples.many_actions(40)
+    snapshot["plan"]["greeting"] += " Peppers are patient." * 40
+    first = first_page(snapshot)
+    today = first.index("Do these today")
+    for part in ("When to stop and call us", "01632 960 145", "Dear Ana", "Mia Okafor, Fernhollow"):
+        assert first.index(part) < today
+    snapshot["plan"]["greeting"] += " Peppers are patient." * 400
+    first = first_page(snapshot)
+    assert "When to stop and call us" in first
+
+
+def test_a_caution_stands_at_its_step_in_full_once_and_then_points_back():
+    pages = page_texts(rendered(samples.many_actions(12)).pdf)
+    said = re.sub(r"\s+", " ", " ".join(pages))
+    step = said.index("Step 2: Lower the pH")
+    assert step < said.index(f"Caution: {samples.ACID}") < said.index("Step 3: Empty the saucers")
+    assert said.count(samples.ACID) == said.count(samples.PLUG) == 1
+    # Three of today's steps lower the pH, first the second; the ninth is the first to raise the lamp.
+    assert said.count("Caution as in step 2.") == 2
+    assert said.count("Caution as in step 9.") == 1
+    assert "9. Step 4: Raise the lamp." in said
+    assert "Read the caution" not in said
+
+
+def test_a_step_with_old_and_new_cautions_tells_the_new_and_points_to_the_old():
+    snapshot = samples.typical()
+    snapshot["actions"][3]["cautions"] = [samples.ACID, samples.PLUG]
+    said = squeezed(rendered(snapshot).pdf)
+    assert f"Caution: {samples.PLUG} Caution as in step 2." in said
+
+
+def test_a_plan_whose_steps_know_no_cautions_gathers_them_and_says_on_which_page():
+    pages = page_texts(rendered(samples.before_cautions_stood_at_steps()).pdf)
+    (found,) = (number for number, page in enumerate(pages, 1) if samples.PLUG[:30] in page)
     assert found > 1
     assert f"Read the caution on page {found} first" in re.sub(r"\s+", " ", pages[0])
-    snapshot["cautions"] = []
-    assert "Read the caution" not in text(rendered(snapshot).pdf)
+
+
+def test_only_cautions_that_stand_at_no_step_are_gathered():
+    snapshot = samples.typical()
+    snapshot["cautions"] = [*snapshot["cautions"], "Lids fall."]
+    said = squeezed(rendered(snapshot).pdf)
+    assert "Read the caution on page 1 first" in said
+    assert said.count("Lids fall.") == 1
+    assert said.count(samples.ACID) == 1
+
+
+def test_a_step_without_a_reason_to_stop_prints_none():
+    snapshot = samples.typical()
+    for action in snapshot["actions"]:
+        action["stop_when"] = ""
+    assert "When to stop:" not in squeezed(rendered(snapshot).pdf)
+
+
+def test_better_comes_soonest_first_and_says_nothing_twice():
+    snapshot = samples.typical()
+    snapshot["better"] = [
+        {"text": "New leaves are green.", "days": 21, "by": "4 April 2026"},
+        {"text": "Pots get lighter.", "days": 7, "by": "21 March 2026"},
+        {"text": "New leaves are green.", "days": 10, "by": "24 March 2026"},
+    ]
+    said = squeezed(rendered(snapshot).pdf)
+    soon, late = "By 21 March 2026: Pots get lighter.", "By 24 March 2026: New leaves are green."
+    assert said.index(soon) < said.index(late)
+    assert said.count("New leaves are green.") == 1
+    assert "4 April 2026" not in said
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_last_page_of_a_typical_plan_never_holds_just_the_end_of_the_working(paper):
+    snapshot = samples.typical()
+    snapshot["shop"]["paper"] = paper
+    last = page_texts(rendered(snapshot).pdf)[-1]
+    assert "How we worked it out" in last
+    assert "Labels, local rules and licensed trades" in last
+
+
+# No smaller than the small print of labels and leaflets: judgement, no source.
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_words_in_figures_are_at_least_seven_and_a_half_points_on_paper(paper):
+    snapshot = samples.typical()
+    snapshot["shop"]["paper"] = paper
+    plot = re.search(r"<svg[^>]*fig-bands.*?</svg>", plan_html(snapshot), re.DOTALL).group()
+    drawn_wide = float(re.search(r'viewBox="0 0 ([\d.]+) ', plot).group(1))
+    smallest = min(float(size) for size in re.findall(r'font-size="([\d.]+)"', plot))
+    (box,) = (
+        [float(edge) for edge in element.A.BBox]
+        for tag, element in tags(opened(rendered(snapshot).pdf))
+        if tag == "Figure" and str(element.Alt).startswith("Readings on their bands")
+    )
+    assert smallest * (box[2] - box[0]) / drawn_wide >= 7.5
 
 
 @pytest.mark.parametrize(

@@ -38,6 +38,7 @@ def test_the_bundled_walk_in_case_makes_two_to_four_pages_with_no_empty_one_befo
     assert 2 <= made.pages <= 4
     assert made.undrawn == 0
     assert all(len(page.split("\n")) > 25 for page in pages[:-1])
+    assert "How we worked it out" in pages[-1]
 
 
 def test_all_of_today_stands_on_the_first_page_with_its_quantities(snapshot):
@@ -47,3 +48,13 @@ def test_all_of_today_stands_on_the_first_page_with_its_quantities(snapshot):
     for action in today:
         for part in ("text", "quantity", "stop_when"):
             assert action[part] in first
+
+
+def test_the_first_page_says_what_it_is_and_every_caution_is_said_in_full_once(snapshot):
+    pages = [re.sub(r"\s+", " ", page) for page in page_texts(plan_render(snapshot).pdf)]
+    finding = "; ".join(f"{c['name']} ({c['word']}, {c['chance']})" for c in snapshot["causes"])
+    assert len(snapshot["causes"]) == len(CAUSES)
+    assert f"We think it is: {finding}." in pages[0]
+    assert snapshot["cautions"]
+    for caution in snapshot["cautions"]:
+        assert " ".join(pages).count(caution) == 1

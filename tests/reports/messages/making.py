@@ -83,7 +83,7 @@ def make_snapshot(case: Case, **shop: Any) -> dict[str, Any]:
 
 def make_plan(*, grower: Grower | None = None, shop: dict[str, Any] | None = None, **changes: Any) -> Plan:
     """An issued plan, as it stands in the database right before the news of it goes out."""
-    case = make_case(grower or make_grower())
+    case = changes.pop("case", None) or make_case(grower or make_grower())
     facts = {
         "version": 1,
         "status": "issued",

@@ -6,15 +6,17 @@ from datetime import UTC, timedelta
 from typing import Any
 
 import pytest
+from django.core.mail.backends.smtp import EmailBackend
 from django.db import connection
 from django.utils import timezone
 
 from reports.documents.selectors import document_read
 from reports.messages import delivery, mail
 from reports.messages.delivery import LEASE, LONGEST_PAUSE_S, MAX_TRIES, Drained, drain, pause_s
+from reports.messages.failures import PlanReplacedError
 from reports.models import Document, Message
 from reports.pdf import PdfUnavailable
-from tests.reports.messages.making import make_message, make_plan
+from tests.reports.messages.making import announce, make_message, make_plan
 from tests.servers import SmtpServer
 
 pytestmark = pytest.mark.django_db
@@ -275,3 +277,62 @@ def test_an_issued_plan_has_one_document_however_many_ask(mail_server: SmtpServe
     first = mail.document_get_or_render(plan)
     assert mail.document_get_or_render(plan) == first
     assert first.pages >= 1
+
+
+def test_only_the_newest_version_of_a_plan_goes_out(mail_server: SmtpServer) -> None:
+    old = make_message()
+    mail_server.answer(old.to, 451)
+    assert drain(worker="test") == Drained(retried=1)
+    mail_server.answer(old.to, 250)
+    announce(make_plan(case=old.plan.case, version=2))
+    later = timezone.now() + timedelta(hours=1)
+    assert drain(worker="test", now=later) == Drained(sent=1)
+    (delivered,) = mail_server.deliveries()
+    (attached,) = delivered.message.iter_attachments()
+    assert attached.get_filename().endswith("-v2.pdf")
+
+
+def test_a_message_of_a_replaced_plan_that_still_waits_is_not_built_and_ends(mail_server: SmtpServer) -> None:
+    old, other = make_message(), make_message()
+    make_plan(case=old.plan.case, version=2)  # issued by a program that did not look after older mail
+    with pytest.raises(PlanReplacedError):
+        mail.mail_build(old)
+    assert drain(worker="test") == Drained(sent=1)
+    assert mail_server.deliveries()[0].recipients == (other.to,)
+    old.refresh_from_db()
+    assert old.state == "replaced"
+
+
+def test_a_plan_replaced_while_its_mail_is_prepared_is_not_sent(
+    mail_server: SmtpServer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    old = make_message()
+
+    def slow(message: Message) -> object:
+        built = mail.mail_build(message)
+        announce(make_plan(case=message.plan.case, version=2), send_email=False)
+        return built
+
+    monkeypatch.setattr(delivery, "mail_build", slow)
+    assert drain(worker="test") == Drained()
+    assert not mail_server.deliveries()
+    old.refresh_from_db()
+    assert old.state == "replaced"
+
+
+def test_a_plan_replaced_while_the_server_takes_its_mail_is_marked_as_sent(
+    mail_server: SmtpServer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    old = make_message()
+    send = EmailBackend.send_messages
+
+    def and_then_replace(backend: EmailBackend, mails: Any) -> Any:
+        taken = send(backend, mails)
+        announce(make_plan(case=old.plan.case, version=2), send_email=False)
+        return taken
+
+    monkeypatch.setattr(EmailBackend, "send_messages", and_then_replace)
+    assert drain(worker="test") == Drained(sent=1)
+    assert len(mail_server.deliveries()) == 1
+    old.refresh_from_db()
+    assert (old.state, old.claimed_by) == ("sent", "")

@@ -163,3 +163,58 @@ def test_trying_again_is_refused_when_the_consent_was_taken_back() -> None:
     grower.save()
     with pytest.raises(DeskError, match="has not agreed"):
         message_retry(message=message, by=make_staff())
+
+
+# --- a newer version ------------------------------------------------------------------------------
+@pytest.mark.parametrize("state", ["waiting", "dead"])
+@pytest.mark.parametrize("send_email", [True, False])
+def test_what_has_not_gone_out_of_an_older_version_never_goes_once_a_newer_one_is_issued(
+    state: str, send_email: bool
+) -> None:
+    old = make_message(state=state, tries=2, last_error="451 later")
+    announce(make_plan(case=old.plan.case, version=2), send_email=send_email)
+    old.refresh_from_db()
+    assert (old.state, old.get_state_display()) == ("replaced", "replaced")
+    assert Message.objects.filter(plan__version=2, state="waiting").count() == send_email
+
+
+def test_what_was_sent_of_an_older_version_stays_sent_and_other_cases_are_left_alone() -> None:
+    sent, other = make_message(state="sent", sent_at=timezone.now()), make_message()
+    announce(make_plan(case=sent.plan.case, version=2))
+    for message, state in ((sent, "sent"), (other, "waiting")):
+        message.refresh_from_db()
+        assert message.state == state
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_newer_version_whose_issue_is_undone_replaces_nothing() -> None:
+    old = make_message()
+    newer = make_plan(case=old.plan.case, version=2)
+    with pytest.raises(ZeroDivisionError), transaction.atomic():
+        plan_issued.send(sender=Plan, plan=newer, send_email=True, by=newer.issued_by)
+        old.refresh_from_db()
+        assert old.state == "replaced"
+        _ = 1 / 0
+    old.refresh_from_db()
+    assert old.state == "waiting"
+
+
+@pytest.mark.parametrize("state", ["replaced", "dead"])
+def test_the_mail_of_a_replaced_plan_cannot_be_tried_again(state: str) -> None:
+    old = make_message()
+    make_plan(case=old.plan.case, version=2)
+    Message.objects.filter(pk=old.pk).update(state=state)  # as rows written by earlier programs may stand
+    old.refresh_from_db()
+    with pytest.raises(DeskError, match="newer version"):
+        message_retry(message=old, by=make_staff())
+    old.refresh_from_db()
+    assert old.state == state
+
+
+def test_a_newer_draft_replaces_nothing_yet() -> None:
+    old = make_message(state="dead")
+    facts = {"status": "draft", "issued_at": None, "issued_by": None, "snapshot": None, "snapshot_sha256": ""}
+    make_plan(case=old.plan.case, version=2, **facts)
+    message_retry(message=old, by=make_staff())
+    old.refresh_from_db()
+    assert old.state == "waiting"

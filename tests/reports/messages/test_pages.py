@@ -137,13 +137,28 @@ def test_the_pdf_of_an_issued_plan_is_the_stored_one_every_time(counter: Client)
     assert hashlib.sha256(first.content).hexdigest() == Document.objects.get(plan=plan).sha256
 
 
+def test_a_replaced_mail_says_why_it_never_went_and_offers_no_second_try(consultant: Client) -> None:
+    message = make_message(state="replaced")
+    shown = page(consultant, "messages")
+    assert "Not sent: a newer version of the plan was issued first." in shown
+    assert reverse("message-retry", args=[message.pk]) not in shown
+    assert message.to not in page(consultant, "messages", query="?state=dead")
+
+
+def test_the_pdf_of_a_draft_is_for_those_who_make_plans(counter: Client) -> None:
+    draft = Plan.objects.create(case=make_case(make_grower()), version=1)
+    response = counter.get(reverse("plan-pdf", args=[draft.pk]))
+    assert response.status_code == 403
+    assert "prepare a plan" in response.content.decode()
+
+
 def test_the_pdf_of_a_draft_is_made_for_the_look_and_not_kept(
-    counter: Client, monkeypatch: pytest.MonkeyPatch
+    consultant: Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     case = make_case(make_grower())
     draft = Plan.objects.create(case=case, version=1)
     monkeypatch.setattr(views, "build_snapshot", lambda plan: make_snapshot(plan.case))
-    response = counter.get(reverse("plan-pdf", args=[draft.pk]))
+    response = consultant.get(reverse("plan-pdf", args=[draft.pk]))
     assert response.content.startswith(b"%PDF-")
     assert not Document.objects.exists()
 
@@ -176,9 +191,12 @@ def test_while_the_mail_waits_its_state_asks_again_every_two_seconds(counter: Cl
     [
         ({"state": "sent", "sent_at": timezone.now()}, "The plan went to"),
         ({"state": "dead", "last_error": "550 no such user"}, "550 no such user"),
+        ({"state": "replaced"}, "a newer version of the plan was issued first"),
     ],
 )
-def test_when_the_mail_is_sent_or_given_up_the_asking_ends(counter: Client, facts: dict, says: str) -> None:
+def test_when_the_mail_is_sent_given_up_or_replaced_the_asking_ends(
+    counter: Client, facts: dict, says: str
+) -> None:
     message = make_message(**facts)
     shown = page(counter, "plan-sending", message.plan_id)
     assert says in shown

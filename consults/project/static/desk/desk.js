@@ -1,16 +1,6 @@
 // Small manners of the site. Nothing here is needed to do the job; it only makes it quicker.
 (function () {
   "use strict";
-  var lost = document.getElementById("lost");
-  function show(on) { if (lost) { lost.hidden = !on; } }
-  document.addEventListener("htmx:sendError", function () { show(true); });
-  document.addEventListener("htmx:timeout", function () { show(true); });
-  document.addEventListener("htmx:afterOnLoad", function () { show(false); });
-  // A server's refusal carries its reason as a fragment: show it like any other answer.
-  document.addEventListener("htmx:beforeSwap", function (event) {
-    var status = event.detail.xhr.status;
-    if (status === 422 || status === 409) { event.detail.shouldSwap = true; event.detail.isError = false; }
-  });
   // One press is enough: a form that is on its way cannot be sent again.
   document.addEventListener("submit", function (event) {
     var form = event.target;
@@ -44,6 +34,25 @@
     var first = target.querySelector("input");
     if (first) { first.focus({ preventScroll: true }); }
   }
+  // What needs mending is brought into sight.
+  document.addEventListener("DOMContentLoaded", function () {
+    var wrong = document.querySelector(".is-invalid");
+    if (!wrong) { return; }
+    for (var part = wrong.closest("details"); part; part = part.parentElement.closest("details")) { part.open = true; }
+    wrong.scrollIntoView({ block: "center" });
+    wrong.focus({ preventScroll: true });
+  });
+  // A long checklist is searched by typing.
+  document.addEventListener("input", function (event) {
+    if (!event.target.matches("[data-filters]")) { return; }
+    var wanted = event.target.value.trim().toLowerCase();
+    document.querySelectorAll(event.target.dataset.filters).forEach(function (row) {
+      row.hidden = wanted !== "" && row.textContent.toLowerCase().indexOf(wanted) < 0;
+      if (wanted !== "" && !row.hidden) {
+        for (var part = row.closest("details.part, details.more"); part; part = part.parentElement.closest("details.part, details.more")) { part.open = true; }
+      }
+    });
+  });
   window.addEventListener("hashchange", reveal);
   document.addEventListener("DOMContentLoaded", reveal);
   // Pressing the browser's back button must not leave a form locked.
