@@ -47,6 +47,7 @@ def case_get(pk: int) -> Case:
     ).prefetch_related(
         "findings",
         "practices",
+        "bench_answers",
         Prefetch("photos", CasePhoto.objects.select_related("photo")),
         Prefetch("plans", Plan.objects.select_related("issued_by", "follow_up").order_by("-version")),
         "planting__space__lamps",

@@ -1,5 +1,6 @@
 """Rows of the middle floor, one file per feature."""
 
+from consults.models.answers import BenchAnswer
 from consults.models.cases import Case, CaseFinding, CasePhoto, CasePractice, Ranking
 from consults.models.plans import FollowUp, Plan, PlanAction
 from consults.models.questions import Question
@@ -7,6 +8,7 @@ from consults.models.rules import RulesetVersion
 from consults.models.shop import Shop
 
 __all__ = [
+    "BenchAnswer",
     "Case",
     "CaseFinding",
     "CasePhoto",

@@ -12,9 +12,9 @@ from consults.choices import When
 from consults.models import FollowUp, Plan, PlanAction
 from consults.plans.building import find_conflicts
 from consults.plans.forms import ActionForm
+from consults.plans.snapshot import caution_texts
 from consults.rules.selectors import ruleset_current
 from consults.ruleset.schema import Caution
-from garden.reference.schema import text
 
 PAGE = 200
 
@@ -53,7 +53,7 @@ def action_form(
 ) -> ActionForm:
     """The form of one line, with its cautions in words; `known` are the cautions of the rules in force."""
     known, language = known or ruleset_current().cautions, get_language() or "en"
-    cautions = [text(known[code].text, language) for code in action.cautions if code in known]
+    cautions = caution_texts(action.cautions, known, language)
     return ActionForm(data, instance=action, prefix=f"a{action.pk}", cautions=cautions)
 
 

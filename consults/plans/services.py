@@ -129,8 +129,17 @@ def action_edit(*, action: PlanAction, included: bool, when: str, text: str, qua
 
 
 @transaction.atomic
-def action_add(*, plan: Plan, when: str, text: str, quantity: str = "") -> PlanAction:
-    """Add a line of the shop's own to a draft."""
+def action_add(
+    *,
+    plan: Plan,
+    when: str,
+    text: str,
+    quantity: str = "",
+    quantity_code: str = "",
+    working: dict[str, Any] | None = None,
+    cautions: Sequence[str] = (),
+) -> PlanAction:
+    """Add a line of the shop's own to a draft. `cautions` are codes of the rules or whole sentences."""
     plan = _open_draft(plan.pk)
     last = plan.actions.order_by("-position").first()
     return PlanAction.objects.create(
@@ -139,6 +148,9 @@ def action_add(*, plan: Plan, when: str, text: str, quantity: str = "") -> PlanA
         when=when,
         text=text,
         quantity=quantity,
+        quantity_code=quantity_code,
+        working=working or {},
+        cautions=list(cautions),
         edited=True,
     )
 

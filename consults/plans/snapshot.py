@@ -4,6 +4,7 @@ Documents are made from this and nothing else, so an issued plan cannot change w
 """
 
 import datetime
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.utils import timezone, translation
@@ -18,6 +19,7 @@ from consults.choices import Seen, When
 from consults.models import Plan, PlanAction
 from consults.rules.selectors import ruleset_by_version, ruleset_current
 from consults.ruleset.loader import Ruleset
+from consults.ruleset.schema import Caution
 from consults.shop.selectors import shop_get
 from garden.reference.loader import load_reference
 from garden.reference.schema import text
@@ -183,9 +185,7 @@ class _Snapshot:
 
     def _cautions(self, kept: list[PlanAction]) -> list[str]:
         codes = dict.fromkeys(code for action in kept for code in action.cautions)
-        return [
-            text(self.ruleset.cautions[c].text, self.language) for c in codes if c in self.ruleset.cautions
-        ]
+        return caution_texts(codes, self.ruleset.cautions, self.language)
 
     def _better(self, chosen: list[str]) -> list[dict[str, Any]]:
         start = timezone.localdate(self.plan.issued_at) if self.plan.issued_at else timezone.localdate()
@@ -199,6 +199,15 @@ class _Snapshot:
             }
             for cause in causes
         ]
+
+
+def caution_texts(cautions: Iterable[str], known: Mapping[str, Caution], language: str) -> list[str]:
+    """Cautions in words: codes of the rules, or whole sentences as the bench gives them."""
+    return [
+        text(known[caution].text, language) if caution in known else caution
+        for caution in cautions
+        if caution in known or " " in caution
+    ]
 
 
 def _still_acted_on(code: str, kept: list[PlanAction]) -> bool:

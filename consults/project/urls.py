@@ -21,6 +21,7 @@ urlpatterns = [
     path("", include("consults.questions.urls")),
     path("", include("consults.cases.urls")),
     path("", include("consults.plans.urls")),
+    path("", include("consults.answers.urls")),
     path("", include("consults.rules.urls")),
     path("", include("consults.shop.urls")),
     path("", include("reports.urls")),

@@ -70,6 +70,6 @@ def _columns(samples: Sequence[tuple[float, float]]) -> tuple[NDArray[np.float64
 def _share_below(floor: NDArray[np.float64], top: NDArray[np.float64], edge: float) -> NDArray[np.float64]:
     """The share of each straight piece from `floor` to `top` that lies below `edge`."""
     rise = top - floor
-    steep = rise > 0
+    steep = rise > 1e-12 * np.maximum(1.0, np.abs(top))  # less is rounding; dividing by it overflows
     share = np.clip((edge - floor) / np.where(steep, rise, 1.0), 0.0, 1.0)
     return np.where(steep, share, (floor < edge).astype(np.float64))

@@ -11,14 +11,25 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
 import consults.ruleset
+from consults.answers.services import answer_keep
 from consults.cases.casefile import read_case_file
 from consults.cases.rows import case_import
 from consults.cases.services import photo_attach, reading_record
-from consults.models import Case, CaseFinding, CasePractice, FollowUp, Plan, Question, RulesetVersion
+from consults.models import (
+    BenchAnswer,
+    Case,
+    CaseFinding,
+    CasePractice,
+    FollowUp,
+    Plan,
+    Question,
+    RulesetVersion,
+)
 from consults.plans.services import action_add, plan_draft, plan_issue, plan_revise
 from consults.rules.services import ruleset_publish
 from consults.ruleset.loader import load_bundled
 from garden.access import Role
+from garden.bench.tools import all_tools
 from garden.models import Feed, Garden, Grower, Lamp, Photo, Space, Staff, WaterSource
 from garden.reference.loader import load_reference
 from reports.models import Message
@@ -45,6 +56,7 @@ class World:
     question: Question
     photo: Photo
     message: Message
+    kept: BenchAnswer
 
 
 def make_world() -> World:
@@ -72,6 +84,7 @@ def make_world() -> World:
         question=make_question(grower=case.grower, logged_by=manager),
         photo=make_photo(case.planting, caption="A leaf with brown tips"),
         message=Message.objects.get(plan=issued),
+        kept=_keep(case, manager),
     )
     photo_attach(case=case, photo=world.photo)
     ruleset_publish(ruleset=load_bundled(), by=manager, note="As it came")
@@ -95,6 +108,12 @@ def _case(by: Staff) -> Case:
         update={"name": f"Nell Farrow {number}", "email": f"nell{number}@home.example"}
     )
     return case_import(casefile=read.model_copy(update={"grower": part}), by=by, consent=True)
+
+
+def _keep(case: Case, by: Staff) -> BenchAnswer:
+    fields = all_tools()["feed-drain"].fields
+    sent = {field.name: f"{field.example}" for field in fields if field.example is not None}
+    return answer_keep(case=case, tool="feed-drain", sent=sent, by=by)
 
 
 def _issued(case: Case, by: Staff) -> Plan:
@@ -155,6 +174,7 @@ def _grow_case(world: World) -> None:
             case=case, quantity=reading.code, value=middle, typed=f"{middle:g}", unit=reading.unit, by=None
         )
     photo_attach(case=case, photo=make_photo(case.planting, caption="Another leaf"))
+    _keep(case, world.manager)
     action_add(plan=world.draft, when="today", text="Call us when the leaves lift again.")
 
 
@@ -189,6 +209,11 @@ PAGES: dict[str, Address] = {
     "case, closed": _at("case", "closed"),
     "plan-edit": _at("plan-edit", "draft"),
     "plan": _at("plan", "issued"),
+    "bench": _at("bench"),
+    "bench-tool": lambda world: reverse("bench-tool", args=["feed-drain"]),
+    "bench-tool, of a garden": lambda world: (
+        reverse("bench-tool", args=["watering-interval"]) + f"?planting={world.case.planting.pk}"
+    ),
     "follow-ups": _at("follow-ups"),
     "follow-up": _at("follow-up", "look"),
     "messages": _at("messages"),
@@ -205,6 +230,9 @@ OPEN_PAGES: dict[str, Address] = {"login": _at("login")}
 # What a GET gives that is not a whole page: pieces of one, files, pictures.
 PIECES: dict[str, Address] = {
     "grower-cases": _at("grower-cases", "grower"),
+    "answer-offer": lambda world: (
+        reverse("answer-offer", args=["feed-drain"]) + f"?planting={world.case.planting.pk}"
+    ),
     "plan-sending": _at("plan-sending", "issued"),
     "case-file": _at("case-file", "case"),
     "rules-export": _at("rules-export"),
@@ -225,6 +253,8 @@ POSTS: dict[str, Address] = {
     "logout": _at("logout"),
     "photo-delete": _at("photo-delete", "photo"),
     "question-to-case": _at("question-to-case", "question"),
+    "answer-keep": _at("answer-keep", "case"),
+    "answer-into-plan": _at("answer-into-plan", "case", "kept"),
     "case-story": _at("case-story", "case"),
     "case-finding": lambda world: reverse("case-finding", args=[world.case.pk, "salt-crust"]),
     "case-practices": _at("case-practices", "case"),

@@ -3,7 +3,7 @@
 from typing import cast
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from garden.agronomy.light import RampKind, light_ramp
 from garden.bench.said import sources
@@ -27,7 +27,7 @@ def compute(values: Values, wording: Wording) -> Answer:
     else:
         headline = _("In %(count)s steps over %(days)s") % {
             "count": len(steps),
-            "days": wording.days(steps[-1].day),
+            "days": ngettext("%s day", "%s days", steps[-1].day) % steps[-1].day,
         }
     facts = tuple(
         (

@@ -76,7 +76,7 @@ def test_an_empty_page_shows_its_example_and_says_so(code):
 
 def test_the_address_holds_the_inputs_and_works_without_a_script():
     html = page("feed-drain", **DRAIN)
-    assert "Drain 20 litres (50 % of the full tank)" in html
+    assert "Drain 20 litres (50\N{NO-BREAK SPACE}% of the full tank)" in html
     assert 'value="40"' in html
     assert "An example" not in html
     assert "<form" in html

@@ -156,7 +156,7 @@ def test_light_height_follows_the_inverse_square_and_the_inverse_distance():
     answer = ask("light-height", ppfd_umol_m2_s=400.0, target_umol_m2_s=100.0, height_m=0.4)
     assert fact(answer, "Height above the leaves then") == "80 to 160 cm"
     assert answer.headline.startswith("Raise it by 40 to 120 cm")
-    assert fact(answer, "Or dim it to") == "25 %"
+    assert fact(answer, "Or dim it to") == "25\N{NO-BREAK SPACE}%"
 
 
 def test_light_height_aims_at_the_crops_band_when_no_light_is_named():
@@ -212,7 +212,7 @@ def test_feed_drain_halves_the_difference_by_draining_half():
     answer = ask(
         "feed-drain", ec_ms_cm=2.0, target_ec_ms_cm=1.0, water_ec_ms_cm=0.0, tank_l=40.0, volume_l=None
     )
-    assert answer.headline.startswith("Drain 20 litres (50 % of the full tank)")
+    assert answer.headline.startswith("Drain 20 litres (50\N{NO-BREAK SPACE}% of the full tank)")
     # Half full of 2, topped up with water of 0, it is 1 without draining.
     topped = ask(
         "feed-drain", ec_ms_cm=2.0, target_ec_ms_cm=1.0, water_ec_ms_cm=0.0, tank_l=40.0, volume_l=20.0
@@ -294,7 +294,7 @@ def test_water_acid_refuses_a_ph_above_the_waters_own_beside_it():
 def test_water_blend_is_a_mass_balance():
     # From 150 to 60 with water of 0: (150 − 60) ÷ 150 = 0.6.
     answer = ask("water-blend", alkalinity_mg_l=150.0, target_mg_l=60.0, volume_l=100.0)
-    assert fact(answer, "Pure water") == "60 %"
+    assert fact(answer, "Pure water") == "60\N{NO-BREAK SPACE}%"
     assert answer.headline.startswith("60 litres of rain")
 
 
