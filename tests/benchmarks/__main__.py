@@ -122,6 +122,26 @@ def desk_rows() -> list[Row]:
     ]
 
 
+def bench_rows() -> list[Row]:
+    """Every question of the bench on its own example, and the light map at its stated size."""
+    from garden.agronomy.light_map import Lamp, light_map
+    from garden.bench.tool import work_out
+    from garden.bench.tools import all_tools
+    from garden.wording import Wording
+
+    rows = []
+    for code, tool in sorted(all_tools().items()):
+        taken = median_ms(partial(work_out, tool, tool.example(), Wording()), repeats=5)
+        rows.append(at_most(f"bench-{code}", 5.0, taken))
+    lamps = [
+        Lamp(x_m=0.3 + 0.4 * (i % 5), y_m=0.3 + 0.4 * (i // 5), height_m=0.4, flux_umol_s=150)
+        for i in range(20)
+    ]
+    taken = median_ms(partial(light_map, lamps, 2.2, 2.0, wall_reflectance=0.6, nx=50, ny=50), repeats=5)
+    rows.append(at_most("light-map-20-lamps-50x50", 20.0, taken))
+    return rows
+
+
 def document_rows() -> list[Row]:
     from reports.documents.plan import render_plan
     from tests.reports.documents.samples import typical
@@ -141,7 +161,7 @@ def main() -> None:
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "consults.project.settings.test")
     django.setup()
-    rows = [*inference_rows(), *desk_rows(), *document_rows()]
+    rows = [*inference_rows(), *desk_rows(), *bench_rows(), *document_rows()]
     if "--json" in sys.argv:
         print(json.dumps([asdict(row) for row in rows]))
         return

@@ -12,16 +12,11 @@ from garden.agronomy.watering import (
     ready_to_water_loss_g,
     watering_interval_days,
 )
+from garden.bench.pots import COVER_BY_STAGE, DEPLETION
 from garden.wording import Wording
 
-DEPLETION = 0.5  # share of the available water used before the next watering; common practice, no source
 LONGEST_DAYS = 14.0  # nobody should leave a pot longer without a look; judgement
 RUN_THROUGH = 0.10  # leaching fraction aimed at; below the 0.15 of UF/IFAS EP529
-# Share of the space that leaves cover; judgement.
-CANOPY = {
-    "germination": 0.1, "cutting": 0.2, "seedling": 0.2, "young-plant": 0.5,
-    "vegetative": 0.8, "flowering": 0.9, "fruiting": 0.9,
-}  # fmt: skip
 SOURCE = (
     "Mass balance; water use by energy balance or FAO-56 equation 6; "
     "half the water used before the next: common practice, no source"
@@ -45,7 +40,7 @@ def use_per_plant_l(facts: Facts) -> float:
         raise NotKnown(_("Enter the lamps, or measure the light, and say how many hours they are on."))
     if not facts.area_m2 or not facts.case.planting.plants:
         raise NotKnown(_("Enter the length and width of the space and the number of plants."))
-    share = CANOPY.get(facts.case.planting.stage or "", 0.7)
+    share = COVER_BY_STAGE.get(facts.case.planting.stage or "", 0.7)
     total = daily_water_use_l(
         ppfd, hours, facts.area_m2, share, facts.value("air_temp_c"), facts.value("rh_percent")
     )
