@@ -114,18 +114,17 @@ def _fits_system(only: Only, facts: Facts) -> bool:
 
 
 def _lies_beyond(facts: Facts, reading: str, edge: BandEdge | None) -> bool:
-    value, band = facts.value(reading), facts.band(reading)
-    if value is None or band is None or edge is None:
-        return True
+    known, band = facts.known.get(reading), facts.band(reading)
+    if known is None or known.origin == "estimated" or band is None or edge is None:
+        return True  # an estimate does not rule a remedy out
     limit = float(getattr(band, edge))
-    return value > limit if edge.endswith("high") else value < limit
+    return known.value > limit if edge.endswith("high") else known.value < limit
 
 
 def _answered(action: Action, facts: Facts) -> bool:
     looked_at = {*facts.case.present, *facts.case.absent}
-    return bool(looked_at & set(action.answered_by.findings)) or any(
-        code in facts.known for code in action.answered_by.readings
-    )
+    measured = {code for code, known in facts.known.items() if known.origin != "estimated"}
+    return bool(looked_at & set(action.answered_by.findings) or measured & set(action.answered_by.readings))
 
 
 def _merged(chosen: Sequence[Cause]) -> Iterator[tuple[Action, tuple[str, ...]]]:

@@ -9,10 +9,13 @@ from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, connection, connections, transaction
 from django.utils import timezone
 
+from consults.cases.facts import gather
+from consults.cases.rows import casefile_from_rows
 from consults.cases.services import case_confirm, case_reopen, case_tell, finding_record
 from consults.choices import CaseStatus, PlanStatus
 from consults.errors import DeskError
 from consults.models import Case, FollowUp, Plan, PlanAction, Ranking
+from consults.plans.building import applies
 from consults.plans.services import (
     action_add,
     action_edit,
@@ -25,6 +28,7 @@ from consults.plans.services import (
 )
 from consults.ruleset.loader import load_bundled
 from garden.access import Role
+from garden.reference.loader import load_reference
 from reports.models import Message
 from tests.consults.plans.making import CAUSES, make_draft, make_issued, make_wet_case
 from tests.factories import make_staff
@@ -37,7 +41,9 @@ def test_a_draft_holds_the_actions_of_the_chosen_causes_with_amounts_for_this_ga
     plan = make_draft()
     assert (plan.status, plan.version, plan.causes) == (PlanStatus.DRAFT, 1, CAUSES)
     lines = {action.code: action for action in plan.actions.all()}
-    asked = {action.code for code in CAUSES for action in load_bundled().causes[code].actions}
+    actions = [action for code in CAUSES for action in load_bundled().causes[code].actions]
+    facts = gather(casefile_from_rows(plan.case), load_reference())
+    asked = {action.code for action in actions if applies(action, facts)}
     assert set(lines) == asked
     interval = next(a for a in lines.values() if a.quantity_code == "watering-interval")
     assert interval.quantity == interval.working["shown"]

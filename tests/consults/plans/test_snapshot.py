@@ -29,6 +29,7 @@ def leaves(value: Any, path: str = "") -> Any:
 
 
 MAY_BE_EMPTY = {
+    ".actions[].stop_when",
     ".shop.address", ".shop.phone", ".shop.email", ".shop.opening_hours", ".plan.greeting",
     ".actions[].quantity", ".causes[].laboratory", ".readings[].band_shown", ".photos[].caption",
 }  # fmt: skip
