@@ -20,7 +20,6 @@ Array = NDArray[np.float64]
 
 _UNWANTED_SCALE_MG_L = 50.0
 """What an element counts against when its target is zero (sodium, chloride)."""
-_MAX_STEPS = 100_000
 
 
 @dataclass(frozen=True)
@@ -219,7 +218,7 @@ def _least_squares(problem: _Problem) -> Array:
 
 def _measurable(problem: _Problem, exact: Array, steps: Array) -> Array:
     """Whole numbers of steps, no worse than rounding and than the best product alone."""
-    most = np.minimum(np.floor(problem.upper / steps + 1e-9), _MAX_STEPS * 10)
+    most = np.floor(problem.upper / steps + 1e-9)
     columns = problem.matrix * steps
     starts = [np.minimum(np.round(exact / steps), most), np.minimum(np.floor(exact / steps), most)]
     starts.append(_best_single(columns, problem.wanted, most))
