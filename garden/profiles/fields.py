@@ -4,7 +4,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from garden.agronomy.errors import NumberTextError, UnitError
@@ -15,9 +14,7 @@ from garden.reference.schema import Reading
 class EdgeField(forms.CharField):
     """Cleans to a float in the stored unit, or None. What was not changed is not rounded."""
 
-    def __init__(
-        self, *, reading: Reading, system: System, label: str | Promise, stored: float | None
-    ) -> None:
+    def __init__(self, *, reading: Reading, system: System, label: Any, stored: float | None) -> None:
         self.reading, self.system, self.stored = reading, system, stored
         self.shown = "" if stored is None else self.show(stored)
         super().__init__(

@@ -82,8 +82,7 @@ class ProfileForm(forms.Form):
                     reading=readings[code], system=system, label=_LABELS[edge], stored=stored.get(edge)
                 )
             unit = self.fields[names[0]].unit  # type: ignore[attr-defined]
-            legend = f"{text(readings[code].name, lang)} ({unit})" if unit != "pH" else readings[code].name
-            legend = legend if isinstance(legend, str) else text(legend, lang)
+            legend = text(readings[code].name, lang) + ("" if unit == "pH" else f" ({unit})")
             rows.append(Fieldset(legend, Div(*names, css_class="field-row")))
         self.helper = desk_helper(Layout(Div("name", "note", css_class="two-columns"), *rows))
 

@@ -61,7 +61,7 @@ def profile_save(
 
 @transaction.atomic
 def profile_delete(*, profile: CropProfile, by: Staff) -> None:
-    """Remove a profile that nothing stands on. Raises PermissionDenied, and ProfileRefused while it is used."""
+    """Remove a profile. Raises PermissionDenied, and ProfileRefused while something stands on it."""
     check_right(by, Right.EDIT_PROFILES)
     planted = Planting.objects.filter(crop=profile.code).count()
     if planted:
@@ -93,7 +93,7 @@ def _free_code(name: str, crops: Mapping[str, Crop]) -> str:
 def _check_name(name: str, profile: CropProfile, crops: Mapping[str, Crop]) -> None:
     if not name:
         raise ProfileRefused("name", _("Write the name of the crop or variety."))
-    if profile.pk is None and (profile.code in crops or profile.code in bundled_reference().crops):
+    if profile._state.adding and (profile.code in crops or profile.code in bundled_reference().crops):
         raise ProfileRefused("name", _taken(name))
     for code, crop in crops.items():
         names = {known.casefold() for known in (code, *crop.name.values(), crop.latin or code)}

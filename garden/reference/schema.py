@@ -187,7 +187,7 @@ class StageBands(Entry):
 class Crop(Entry):
     """A crop, or a generic profile when `profile_of` is null.
 
-    `kind_of` names the bundled crop that a shop's own profile was made from: rules about that crop hold for it.
+    `kind_of` names the bundled crop a shop's own profile was made from: rules about that crop hold for it.
     """
 
     code: Code
