@@ -30,6 +30,7 @@ class Right(models.TextChoices):
     ISSUE_PLANS = "issue-plans", _("issue and send a plan")
     CONFIRM_CAUSES = "confirm-causes", _("confirm the cause of a case")
     EDIT_RULES = "edit-rules", _("change the rules of diagnosis")
+    EDIT_PROFILES = "edit-profiles", _("change the shop's own crop profiles")
     EDIT_PRICES = "edit-prices", _("change prices")
     EDIT_STAFF = "edit-staff", _("add staff and change their roles")
     EDIT_SETTINGS = "edit-settings", _("change the shop's settings")

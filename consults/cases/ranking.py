@@ -56,7 +56,8 @@ def rank_case(case: CaseFile, ruleset: Ruleset, reference: Reference) -> Ranking
     """Return every cause with its exact probability and reasons, and the checks worth making next.
 
     The story is never read; `expected` neither. A finding or practice that these rules do not list (an old
-    case under newer rules) says nothing.
+    case under newer rules) says nothing. Bands are those of `reference` now: a case judged by a shop's own
+    crop profile is ranked again by that profile as it has become. An issued plan keeps its snapshot.
     """
     facts = gather(case, reference)
     network = build_network(ruleset)
@@ -126,7 +127,7 @@ def _evidence(facts: Facts, ruleset: Ruleset, conditions: dict[str, bool]) -> tu
     profile = planting.profile or facts.crop.profile_of or facts.crop.code
     return build_evidence(
         ruleset,
-        crop=planting.crop,
+        crop=facts.crop.kind_of or planting.crop,
         stage=planting.stage,
         system=planting.system,
         medium=planting.medium,

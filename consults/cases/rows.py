@@ -77,9 +77,13 @@ def _planting(planting: Planting) -> dict[str, Any]:
         planting, "crop", "profile", "stage", "system", "medium", "container_l", "reservoir_l", "plants",
         "watering_interval_days", "watering_volume_l",
     )  # fmt: skip
-    if content["crop"] not in load_reference().crops:
+    crop = load_reference().crops.get(content["crop"])
+    if crop is None:
         # A crop without a profile that was never given one is judged as a leafy crop.
         content.setdefault("profile", "generic-leafy")
+    elif crop.kind_of and crop.profile_of:
+        # A shop's own crop profile is not known elsewhere: the file names what to judge it by there.
+        content.setdefault("profile", crop.profile_of)
     return content
 
 

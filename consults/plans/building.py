@@ -91,7 +91,7 @@ def applies(action: Action, facts: Facts) -> bool:
     named = (
         (only.systems, planting.system),
         (only.media, planting.medium),
-        (only.crops, planting.crop),
+        (only.crops, facts.crop.kind_of or planting.crop),
         (only.stages, planting.stage),
     )
     return (

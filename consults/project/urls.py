@@ -18,6 +18,7 @@ urlpatterns = [
     path("", include("garden.people.urls")),
     path("", include("garden.photos.urls")),
     path("", include("garden.bench.urls")),
+    path("", include("garden.profiles.urls")),
     path("", include("consults.questions.urls")),
     path("", include("consults.cases.urls")),
     path("", include("consults.plans.urls")),

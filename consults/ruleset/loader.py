@@ -16,7 +16,7 @@ from consults.ruleset.crosscheck import KnownCodes, Placed, crosscheck
 from consults.ruleset.errors import Problem, RulesetError
 from consults.ruleset.files import TABLES, RawEntry, read_folder
 from consults.ruleset.schema import Cause, Caution, Condition, Finding, Practice
-from garden.reference.loader import load_reference
+from garden.reference.loader import bundled_reference
 from garden.reference.schema import Source
 
 MAX_JSON_BYTES = 8_000_000
@@ -96,8 +96,11 @@ def load_bundled() -> Ruleset:
 
 @functools.cache
 def reference_codes() -> KnownCodes:
-    """Return the codes of the garden's reference data, against which readings and contexts are checked."""
-    reference = load_reference()
+    """Return the codes of the bundled reference data, against which readings and contexts are checked.
+
+    A shop's own crops are not among them: rules speak of the crop an own one is made from.
+    """
+    reference = bundled_reference()
     kinds = (getattr(reference, kind) for kind in KnownCodes._fields)
     return KnownCodes(*(frozenset(mapping) for mapping in kinds))
 

@@ -17,6 +17,8 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 
 from consults.shop.selectors import shop_get
+from garden.profiles.selectors import reference_current
+from garden.reference.loader import using_reference
 
 _HARMLESS = ("GET", "HEAD")
 
@@ -56,7 +58,7 @@ def _own_path(request: HttpRequest, address: str) -> str:
 
 
 class ShopMiddleware:
-    """Reads the shop's row once for each page: its time zone, and what the page's head shows."""
+    """Reads what is the shop's own once for each page: its row (time zone, the page's head), its crops."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -65,7 +67,8 @@ class ShopMiddleware:
         if request.path == "/health":  # must answer also when the database does not
             return self.get_response(request)
         request.shop = shop_get()  # type: ignore[attr-defined]
-        with timezone.override(zoneinfo.ZoneInfo(request.shop.time_zone)):  # type: ignore[attr-defined]
+        zone = zoneinfo.ZoneInfo(request.shop.time_zone)  # type: ignore[attr-defined]
+        with timezone.override(zone), using_reference(reference_current()):
             return self.get_response(request)
 
 

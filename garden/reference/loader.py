@@ -1,6 +1,8 @@
 """Loads and cross-checks the reference data that stands beside this file."""
 
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -30,7 +32,16 @@ from garden.reference.schema import (
     text,
 )
 
-__all__ = ["Reference", "ReferenceDataError", "check_all", "load_folder", "load_reference", "text"]
+__all__ = [
+    "Reference",
+    "ReferenceDataError",
+    "bundled_reference",
+    "check_all",
+    "load_folder",
+    "load_reference",
+    "text",
+    "using_reference",
+]
 
 _HERE = Path(__file__).parent
 _KINDS = (
@@ -40,13 +51,35 @@ _KINDS = (
 _Sourced = TypeVar("_Sourced", Salt, AcidGrade, AcidCaution, Element, TargetRecipe, WaterLimit, Solid)
 
 
-@cache
+_in_use: ContextVar[Reference | None] = ContextVar("reference_in_use", default=None)
+
+
 def load_reference() -> Reference:
+    """Return the reference data in use: what `using_reference` set around the caller, else the bundled data.
+
+    The answer may differ from one call to the next, so nothing computed from its crops may be cached for
+    longer than a request. Raises ReferenceDataError when the bundled data cannot be used.
+    """
+    return _in_use.get() or bundled_reference()
+
+
+@cache
+def bundled_reference() -> Reference:
     """Return the bundled reference data, read and checked once per process.
 
     Raises ReferenceDataError, in one sentence naming file, entry and field, when the data cannot be used.
     """
     return load_folder(_HERE)
+
+
+@contextmanager
+def using_reference(reference: Reference) -> Iterator[None]:
+    """Return a context in which `load_reference` gives `reference`, in this thread or task only."""
+    token = _in_use.set(reference)
+    try:
+        yield
+    finally:
+        _in_use.reset(token)
 
 
 def check_all() -> dict[str, int]:

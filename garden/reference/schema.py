@@ -185,11 +185,15 @@ class StageBands(Entry):
 
 
 class Crop(Entry):
-    """A crop, or a generic profile when `profile_of` is null."""
+    """A crop, or a generic profile when `profile_of` is null.
+
+    `kind_of` names the bundled crop a shop's own profile was made from: rules about that crop hold for it.
+    """
 
     code: Code
     name: Text
     profile_of: Code | None
+    kind_of: Code | None = None
     latin: str | None
     notes: Text | None
     bands: Mapping[str, Band]

@@ -30,7 +30,8 @@ from consults.rules.services import ruleset_publish
 from consults.ruleset.loader import load_bundled
 from garden.access import Role
 from garden.bench.tools import all_tools
-from garden.models import Feed, Garden, Grower, Lamp, Photo, Space, Staff, WaterSource
+from garden.models import CropProfile, Feed, Garden, Grower, Lamp, Photo, Space, Staff, WaterSource
+from garden.profiles.services import profile_save
 from garden.reference.loader import load_reference
 from reports.models import Message
 from tests.factories import make_photo, make_planting, make_question, make_staff
@@ -57,6 +58,7 @@ class World:
     photo: Photo
     message: Message
     kept: BenchAnswer
+    profile: CropProfile
 
 
 def make_world() -> World:
@@ -85,6 +87,7 @@ def make_world() -> World:
         photo=make_photo(case.planting, caption="A leaf with brown tips"),
         message=Message.objects.get(plan=issued),
         kept=_keep(case, manager),
+        profile=_profile(manager),
     )
     photo_attach(case=case, photo=world.photo)
     ruleset_publish(ruleset=load_bundled(), by=manager, note="As it came")
@@ -116,6 +119,13 @@ def _keep(case: Case, by: Staff) -> BenchAnswer:
     return answer_keep(case=case, tool="feed-drain", sent=sent, by=by)
 
 
+def _profile(by: Staff) -> CropProfile:
+    bands = {"air_temp_c": {"wide_low": 15.0, "low": 18.0, "high": 23.0, "wide_high": 26.0}}
+    return profile_save(
+        name=f"Cool basil {next(_numbers)}", based_on="basil", bands=bands, note="Nell's trial", by=by
+    )
+
+
 def _issued(case: Case, by: Staff) -> Plan:
     plan = plan_draft(case=case, causes=["overwatering"], by=by)
     return plan_issue(plan=plan, by=by, send_email=True)
@@ -125,6 +135,7 @@ def _grow_shop(world: World) -> None:
     make_staff(Role.COUNTER)
     make_question(grower=world.grower, answer="Let it dry.", answered_at=timezone.now())
     make_question(words="What is EC?")
+    make_planting(crop=_profile(world.manager).code)
     other = _case(world.manager)
     _issued(other, world.manager)
     done = FollowUp.objects.get(plan__case=other)
@@ -219,6 +230,10 @@ PAGES: dict[str, Address] = {
     "messages": _at("messages"),
     "messages, given up": _at("messages", query="?state=dead"),
     "rules": _at("rules"),
+    "profiles": _at("profiles"),
+    "profile-new": _at("profile-new"),
+    "profile-new, of basil": lambda world: reverse("profile-new") + "?based_on=basil",
+    "profile-edit": _at("profile-edit", "profile"),
     "shop-settings": _at("shop-settings"),
     "staff": _at("staff"),
     "staff-new": _at("staff-new"),
@@ -275,6 +290,7 @@ POSTS: dict[str, Address] = {
     "plan-issue, issued": _at("plan-issue", "issued"),
     "plan-revise": _at("plan-revise", "issued"),
     "rules-publish": _at("rules-publish"),
+    "profile-delete": _at("profile-delete", "profile"),
     "message-retry": _at("message-retry", "message"),
 }
 

@@ -18,6 +18,7 @@ TABLE = {
     "issue-plans":       (False,   True,       True),
     "confirm-causes":    (False,   True,       True),
     "edit-rules":        (False,   False,      True),
+    "edit-profiles":     (False,   False,      True),
     "edit-prices":       (False,   False,      True),
     "edit-staff":        (False,   False,      True),
     "edit-settings":     (False,   False,      True),

@@ -1,6 +1,8 @@
 """The reference data: every file is read and checked, and a slip is named by file, entry and field."""
 
+import dataclasses
 import shutil
+import threading
 from pathlib import Path
 
 import pytest
@@ -11,7 +13,14 @@ import garden.reference
 from garden.agronomy.air import vpd_air_kpa
 from garden.agronomy.light import dli_mol_m2_d
 from garden.agronomy.units import display
-from garden.reference.loader import ReferenceDataError, check_all, load_folder, load_reference
+from garden.reference.loader import (
+    ReferenceDataError,
+    bundled_reference,
+    check_all,
+    load_folder,
+    load_reference,
+    using_reference,
+)
 from garden.reference.schema import NO_SOURCE, text
 
 FOLDER = Path(garden.reference.__file__).parent
@@ -305,3 +314,20 @@ def test_a_missing_file_is_named(copy):
     error = refusal(copy)
     assert error.file == "lamps.yaml"
     assert "does not exist" in str(error)
+
+
+def test_other_data_is_in_use_only_inside_its_context_and_only_in_its_thread():
+    other, seen = dataclasses.replace(REFERENCE), []
+    with using_reference(other):
+        assert load_reference() is other
+        thread = threading.Thread(target=lambda: seen.append(load_reference()))
+        thread.start()
+        thread.join()
+    assert seen[0] is bundled_reference()
+    assert load_reference() is bundled_reference()
+
+
+def test_the_bundled_data_is_in_use_again_after_a_failure():
+    with pytest.raises(ZeroDivisionError), using_reference(dataclasses.replace(REFERENCE)):
+        raise ZeroDivisionError
+    assert load_reference() is bundled_reference()

@@ -23,7 +23,8 @@ from consults.rules.selectors import ruleset_current
 from consults.shop.selectors import shop_get
 from garden.access import Role
 from garden.models import Staff
-from garden.reference.loader import load_reference
+from garden.profiles.selectors import reference_current
+from garden.reference.loader import load_reference, using_reference
 from reports.documents.services import document_get_or_render
 from reports.messages.delivery import drain
 from reports.messages.errors import MessageRefusedError
@@ -58,7 +59,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         # The dates of a plan are the shop's, wherever it is made.
-        with timezone.override(zoneinfo.ZoneInfo(shop_get().time_zone)):
+        zone = zoneinfo.ZoneInfo(shop_get().time_zone)
+        with timezone.override(zone), using_reference(reference_current()):
             self._consult(options)
 
     def _consult(self, options: dict[str, Any]) -> None:

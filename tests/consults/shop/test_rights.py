@@ -19,6 +19,7 @@ GUARDED = {
     "question": ["question"],
     "question-to-case": ["question"],
     "rules-publish": [],
+    "profile-new": [],
     "shop-settings": [],
     "staff": [],
     "staff-new": [],

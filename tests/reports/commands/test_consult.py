@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from consults.cases.describe import spoken_date
 from consults.models import Case, Plan, Shop
-from garden.models import Grower, Staff
+from garden.models import CropProfile, Grower, Staff
 from reports.management.commands import consult
 from reports.messages.delivery import Drained
 from reports.models import Document, Message
@@ -49,6 +49,17 @@ def run(*arguments: Any) -> tuple[int, str, str]:
     except SystemExit as end:
         return int(end.code or 0), out.getvalue(), err.getvalue()
     return 0, out.getvalue(), err.getvalue()
+
+
+def test_a_case_of_a_shops_own_crop_profile_is_judged_by_it(outgoing: Path, tmp_path: Path) -> None:
+    bands = {"air_temp_c": {"wide_low": 12.0, "low": 15.0, "high": 20.0, "wide_high": 24.0}}
+    CropProfile.objects.create(code="cool-basil", name="Cool basil", based_on="basil", bands=bands)
+    path = tmp_path / "own.json"
+    planting = {**POTS["planting"], "crop": "cool-basil"}
+    path.write_text(json.dumps(content(**{**POTS, "planting": planting, "readings": {"air_temp_c": 27.0}})))
+    status, _said, complaints = run(path, "--pdf", tmp_path / "plan.pdf")
+    assert (status, complaints) == (0, "")
+    assert "15.0 to 20.0" in json.dumps(Plan.objects.get().snapshot)
 
 
 def test_one_command_ranks_plans_prints_and_sends(outgoing: Path, case_file: Path, tmp_path: Path) -> None:
