@@ -14,6 +14,7 @@ from consults.cases.ranking import Ranking, rank_case, ranking_json
 from consults.cases.sentences import Speaker
 from consults.rules.selectors import ruleset_current
 from consults.ruleset.loader import Ruleset, load_bundled
+from consults.ruleset.words import propose
 from garden.reference.loader import load_reference
 from garden.reference.schema import text
 from garden.wording import Wording
@@ -36,6 +37,11 @@ class Command(BaseCommand):
             "--top", type=_at_least_one, default=None, metavar="N", help="show only the N likeliest causes"
         )
         parser.add_argument(
+            "--read-story",
+            action="store_true",
+            help="take the findings that the story's own words suggest as seen, or as not there after a “no”",
+        )
+        parser.add_argument(
             "--ruleset", choices=["bundled", "published"], default="bundled",
             help="the rules that came with the program, or those a manager published (needs the database)",
         )  # fmt: skip
@@ -46,6 +52,8 @@ class Command(BaseCommand):
         for name in options["files"]:
             try:
                 case = read_case_file(Path(name), reference, ruleset)
+                if options["read_story"]:
+                    case = with_story(case, ruleset)
                 ranking = rank_case(case, ruleset, reference)
             except CaseFileError as error:
                 failed = True
@@ -66,6 +74,18 @@ class Command(BaseCommand):
             )
         for problem in error.problems:
             self.stderr.write(f"{name}: {problem.field}: {problem.message}")
+
+
+def with_story(case: CaseFile, ruleset: Ruleset) -> CaseFile:
+    """The case with the findings its story suggests, except those already looked at."""
+    known = {*case.present, *case.absent}
+    proposals = [p for p in propose(case.story, ruleset.findings) if p.code not in known]
+    return case.model_copy(
+        update={
+            "present": (*case.present, *(p.code for p in proposals if p.present)),
+            "absent": (*case.absent, *(p.code for p in proposals if not p.present)),
+        }
+    )
 
 
 def _line(content: dict[str, Any]) -> str:

@@ -248,3 +248,13 @@ def test_check_reference_counts_every_data_file(tmp_path: Path) -> None:
     assert counts["causes"] == len(load_bundled().causes)
     assert counts["findings"] == len(load_bundled().findings)
     assert all(count > 0 for count in counts.values())
+
+
+def test_diagnose_reads_the_story_only_when_asked(tmp_path: Path) -> None:
+    file = tmp_path / "case.json"
+    content = {"case_file": 1, "planting": {"crop": "basil"}, "story": "There is a white crust on the pot."}
+    file.write_text(json.dumps(content))
+    plain = manage("diagnose", str(file), "--json", tmp_path=tmp_path)
+    read = manage("diagnose", str(file), "--json", "--read-story", tmp_path=tmp_path)
+    assert plain.stdout != read.stdout
+    assert json.loads(read.stdout)["causes"][0]["code"] == "salt-buildup"
