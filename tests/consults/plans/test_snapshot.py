@@ -1,19 +1,27 @@
 """What a plan says, fixed as plain data."""
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+import consults.ruleset
+from consults.answers.services import answer_into_plan, answer_keep
+from consults.cases.casefile import read_case_file
+from consults.cases.rows import case_import
 from consults.models import Case, RulesetVersion
-from consults.plans.services import action_edit, plan_draft
+from consults.plans.services import action_edit, plan_draft, plan_issue
 from consults.plans.snapshot import build_snapshot
 from consults.rules.services import ruleset_publish
 from consults.ruleset.loader import Ruleset, load_bundled
+from garden.bench.tools import all_tools
+from garden.reference.loader import load_reference
 from tests.consults.plans.making import CAUSES, make_draft, make_wet_case
 from tests.factories import make_photo, make_staff
 
 pytestmark = pytest.mark.django_db
+BUNDLED = Path(consults.ruleset.__file__).parent / "cases"
 
 
 def leaves(value: Any, path: str = "") -> Any:
@@ -121,3 +129,27 @@ def test_a_finding_noted_under_newer_rules_does_not_keep_an_older_plan_from_bein
     plan.case.practices.create(code="nor-this")
     snapshot = build_snapshot(plan)
     assert "not-in-these-rules" not in json.dumps(snapshot)
+
+
+def test_a_plan_quotes_five_kinds_of_quantity_each_with_its_working_and_source() -> None:
+    casefile = read_case_file(BUNDLED / "walk-in.json", load_reference(), load_bundled())
+    case, by = case_import(casefile=casefile), make_staff()
+    causes = [
+        "overwatering",
+        "high-root-zone-ph",
+        "high-water-alkalinity",
+        "insufficient-light",
+        "salt-buildup",
+    ]
+    plan = plan_draft(case=case, causes=causes, by=by)
+    for action in plan.actions.exclude(quantity=""):
+        action_edit(
+            action=action, included=True, when=action.when, text=action.text, quantity=action.quantity
+        )
+    fields = all_tools()["watering-oxygen"].fields
+    sent = {field.name: f"{field.example}" for field in fields if field.example is not None}
+    kept = answer_keep(case=case, tool="watering-oxygen", sent=sent, by=by)
+    answer_into_plan(answer=kept, by=by)
+    quoted = plan_issue(plan=plan, by=by, send_email=False).snapshot["workings"]
+    assert len({row["title"] for row in quoted}) >= 5
+    assert all(row["lines"] and row["source"] and row["shown"] for row in quoted)
