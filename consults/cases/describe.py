@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from consults.cases.casefile import CaseFile
 from consults.cases.facts import Facts
 from garden.choices import SpaceKind, WaterKind
-from garden.reference.loader import load_reference
+from garden.reference.loader import load_reference, name_of_crop
 from garden.reference.schema import Band, text
 from garden.wording import Wording
 
@@ -77,9 +77,7 @@ def spoken_date(day: datetime.date) -> str:
 
 def crop_name(casefile: CaseFile, language: str) -> str:
     """The crop's name; what was typed when it has no profile of its own."""
-    crops = load_reference().crops
-    crop = crops.get(casefile.planting.crop)
-    return text(crop.name, language) if crop else casefile.planting.crop
+    return name_of_crop(casefile.planting.crop, language)
 
 
 def garden_line(casefile: CaseFile, wording: Wording, language: str) -> str:

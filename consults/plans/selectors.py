@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.shortcuts import get_object_or_404
-from django.utils import timezone
 from django.utils.translation import get_language
 
 from consults.choices import When
@@ -78,8 +77,3 @@ def looks_done() -> list[FollowUp]:
         "plan__case__grower", "plan__case__planting"
     )
     return list(rows.order_by("-done_at")[:10])
-
-
-def is_overdue(look: FollowUp) -> bool:
-    """The day of the look has passed and nobody looked."""
-    return look.done_at is None and look.due_on < timezone.localdate()

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db.models import Q, QuerySet
 
 from consults.models import Question
+from garden.people.selectors import contains
 
 PAGE = 25
 STATES = ("all", "open", "answered")
@@ -33,18 +34,9 @@ def questions_page(
         rows = rows.filter(answered_at__isnull=False)
     for word in query.replace("\x00", "").split()[:8]:
         rows = rows.filter(
-            _contains("words", word) | _contains("answer", word) | _contains("grower__name", word)
+            contains("words", word) | contains("answer", word) | contains("grower__name", word)
         )
     if before is not None and before_pk is not None:
         rows = rows.filter(Q(asked_at__lt=before) | Q(asked_at=before, pk__lt=before_pk))
     found = list(rows.select_related("grower", "case").order_by("-asked_at", "-pk")[: PAGE + 1])
     return QuestionPage(found[:PAGE], found[PAGE - 1] if len(found) > PAGE else None)
-
-
-def _contains(field: str, word: str) -> Q:
-    condition = Q(**{f"{field}__icontains": word})
-    if not word.isascii():
-        # SQLite folds the case of ASCII letters only.
-        for form in (word.lower(), word.upper(), word.capitalize()):
-            condition |= Q(**{f"{field}__contains": form})
-    return condition

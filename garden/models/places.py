@@ -9,7 +9,7 @@ from simple_history.models import HistoricalRecords
 
 from garden.choices import SpaceKind, WaterKind
 from garden.models.growers import Grower
-from garden.reference.loader import load_reference, text
+from garden.reference.loader import name_of_crop
 
 
 def _at_least_zero(name: str, *fields: str) -> list[models.CheckConstraint]:
@@ -171,5 +171,4 @@ class Planting(models.Model):
     @property
     def crop_name(self) -> str:
         """The crop in the reader's language; what was typed when it has no profile of its own."""
-        crop = load_reference().crops.get(self.crop)
-        return text(crop.name, get_language() or "en") if crop else self.crop
+        return name_of_crop(self.crop, get_language() or "en")

@@ -9,7 +9,7 @@ from django.utils.translation import get_language
 
 from garden.models import Garden, Grower, Planting, Space
 from garden.models.growers import phone_digits
-from garden.reference.loader import load_reference, text
+from garden.reference.loader import load_reference, name_of_crop
 
 PAGE = 25
 # Two ways of writing one number share their last digits: "+43 664 555 0107" and "0664 5550107".
@@ -52,7 +52,7 @@ def growers_matching(query: str) -> QuerySet[Grower]:
         return Grower.objects.filter(email__icontains=query)
     condition = Q()
     for word in query.split()[:8]:
-        condition &= _contains("name", word) | Q(email__icontains=word)
+        condition &= contains("name", word) | Q(email__icontains=word)
     return Grower.objects.filter(condition)
 
 
@@ -80,8 +80,7 @@ def grower_with_gardens(pk: int) -> Grower | None:
 
 def crop_name(crop: str) -> str:
     """The name of a crop for people: of a known code its name, of anything else what was typed."""
-    known = load_reference().crops.get(crop)
-    return text(known.name, get_language() or "en") if known else crop
+    return name_of_crop(crop, get_language() or "en")
 
 
 def crop_code(typed: str) -> str:
@@ -101,7 +100,8 @@ def _phone_fits(digits: str) -> Q:
     return condition
 
 
-def _contains(field: str, word: str) -> Q:
+def contains(field: str, word: str) -> Q:
+    """Rows whose text field holds the word, in any case, on every database."""
     condition = Q(**{f"{field}__icontains": word})
     if not word.isascii():
         # SQLite folds the case of ASCII letters only.

@@ -39,6 +39,7 @@ __all__ = [
     "check_all",
     "load_folder",
     "load_reference",
+    "name_of_crop",
     "text",
     "using_reference",
 ]
@@ -80,6 +81,12 @@ def using_reference(reference: Reference) -> Iterator[None]:
         yield
     finally:
         _in_use.reset(token)
+
+
+def name_of_crop(crop: str, lang: str = "en") -> str:
+    """Return the name of a crop for people: of a known code its name, of anything else what was typed."""
+    known = load_reference().crops.get(crop)
+    return text(known.name, lang) if known else crop
 
 
 def check_all() -> dict[str, int]:
