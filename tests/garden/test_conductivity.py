@@ -72,8 +72,28 @@ def test_strong_salts_at_20_degrees_stay_near_the_handbook():
         ({"Ca": 45.05, "Cl": 90.1}, 8.1),
         ({"Mg": 41.5, "SO4": 41.5}, 4.1),
     ):
-        assert ec.ions_ec_ms_cm(parts, ph=6, temp_c=20) == pytest.approx(expected, rel=0.07)
+        assert ec.ions_ec_ms_cm(parts, ph=6, temp_c=20) == pytest.approx(expected, rel=0.05)
     assert ec.ions_ec_ms_cm({"NO3": 79.5}, temp_c=20) == pytest.approx(28.4, rel=0.12)
+
+
+@pytest.mark.parametrize(
+    ("parts", "expected", "temp_c"),
+    [
+        # CRC Handbook, 0.5 % and 1 % by mass at 20 °C (read).
+        ({"NH4": 75.8, "SO4": 37.9}, 7.4, 20),
+        ({"NH4": 152.0, "SO4": 76.0}, 14.2, 20),
+        ({"Mg": 83.8, "SO4": 83.8}, 7.6, 20),
+        # Equivalent conductances of the CRC Handbook times concentration, 25 °C, from memory.
+        ({"Mg": 5, "SO4": 5}, 0.844, 25),
+        ({"Mg": 10, "SO4": 10}, 1.522, 25),
+        ({"Mg": 25, "SO4": 25}, 3.213, 25),
+        ({"K": 10, "SO4": 5}, 1.349, 25),
+        ({"K": 20, "SO4": 10}, 2.592, 25),
+        ({"K": 50, "SO4": 25}, 6.040, 25),
+    ],
+)
+def test_sulfates_are_within_five_percent_of_the_tables(parts, expected, temp_c):
+    assert ec.ions_ec_ms_cm(parts, ph=6.5, temp_c=temp_c) == pytest.approx(expected, rel=0.05)
 
 
 def test_the_standard_lettuce_solution_is_near_its_published_ec():
