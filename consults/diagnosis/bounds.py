@@ -17,6 +17,7 @@ cause is expected to add.
 Artificial Intelligence Research 10:291, 1999; the proofs above stand by themselves.)
 """
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,11 +29,26 @@ from consults.diagnosis.sweep import make_plan
 
 @dataclass(frozen=True, eq=False)
 class Linear:
-    """log P(findings | causes) replaced by constant + sum of slopes of the true causes."""
+    """log P(findings | causes) replaced by constant + sum of slopes of the true causes.
+
+    `each_slope` (C, F) and `each_constant` (F,) hold the share of every finding, `slopes` (C,) and
+    `constant` their sums.
+    """
 
     findings: NDArray[np.intp]
-    slopes: Floats  # (C,)
-    constant: float
+    each_slope: Floats
+    each_constant: Floats
+
+    @functools.cached_property
+    def slopes(self) -> Floats:
+        """What a true cause adds, all findings together, (C,)."""
+        result: Floats = self.each_slope.sum(axis=1)
+        return result
+
+    @functools.cached_property
+    def constant(self) -> float:
+        """log P(findings | no cause), all together."""
+        return float(self.each_constant.sum())
 
 
 def choose_linked(
@@ -56,8 +72,7 @@ def tangent_above(network: Network, findings: NDArray[np.intp], guess: Floats) -
     unlisted, pushes = -network.log_leak_miss[findings], -network.log_miss[:, findings]
     at = unlisted + guess @ pushes
     slope = 1 / np.expm1(at)
-    constant = (_log_present(at) + slope * (unlisted - at)).sum()
-    return Linear(findings, pushes @ slope, float(constant))
+    return Linear(findings, pushes * slope, _log_present(at) + slope * (unlisted - at))
 
 
 def jensen_below(network: Network, findings: NDArray[np.intp], guess: Floats) -> Linear:
@@ -68,7 +83,7 @@ def jensen_below(network: Network, findings: NDArray[np.intp], guess: Floats) ->
     weights = expected / np.where(total > 0, total, 1.0)
     share = np.divide(pushes, weights, out=np.zeros_like(pushes), where=weights > 0)
     gains = weights * (_log_present(unlisted + share) - _log_present(unlisted))
-    return Linear(findings, gains.sum(axis=1), float(_log_present(unlisted).sum()))
+    return Linear(findings, gains, _log_present(unlisted))
 
 
 def _log_present(push: Floats) -> Floats:

@@ -112,17 +112,50 @@ def prepare(network: Network, located: Located) -> Question:
     return Question(network, linked, make_plan(network, linked), tangent_above(network, loose, weights))
 
 
-def believe(question: Question, log_odds: Floats, constant: Floats) -> Beliefs:
-    """Return beliefs for a batch: log-odds (B, C) and log P (B,) of everything but the present findings."""
+def believe(
+    question: Question, log_odds: Floats, constant: Floats, left_out: NDArray[np.intp] | None = None
+) -> Beliefs:
+    """Return beliefs for a batch: log-odds (B, C) and log P (B,) of everything but the present findings.
+
+    `left_out` (B,) holds for each row the position in the network of one present finding that does not
+    count there, or -1; all count when it is None.
+    """
     network, shift = question.network, question.shift
-    before, leaks = log_odds, float(np.log(network.leak[question.present]).sum())
+    if left_out is None:
+        left_out = np.full(len(log_odds), -1, dtype=np.intp)
+    leaks = float(np.log(network.leak[question.present]).sum()) - _log_leak(network, left_out)
     if shift is not None:
-        log_odds = log_odds + shift.slopes
-        constant = constant + shift.constant + evidence_change(before, log_odds)
-        leaks += float(np.log(network.leak[shift.findings]).sum()) - shift.constant
-    gains, log_present = sweep(question.plan, log_odds)
+        before, slopes, constants = log_odds, *_shifts(shift, left_out)
+        log_odds = log_odds + slopes
+        constant = constant + constants + evidence_change(before, log_odds)
+        leaks = leaks + float(np.log(network.leak[shift.findings]).sum()) - constants
+    gains, log_present = sweep(question.plan, log_odds, _places(question.present, left_out))
     log_none = leaks - np.logaddexp(0.0, log_odds).sum(axis=1) - log_present
     return Beliefs(log_odds + gains, constant + log_present, log_none)
+
+
+def _log_leak(network: Network, left_out: NDArray[np.intp]) -> Floats:
+    """log leak of the finding left out of each row, 0 where none is, (B,)."""
+    result: Floats = np.where(left_out >= 0, np.log(network.leak[left_out]), 0.0)
+    return result
+
+
+def _places(among: NDArray[np.intp], positions: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Places of `positions` in the sorted `among`, -1 for those not in it."""
+    places = np.searchsorted(among, positions)
+    inside = np.isin(positions, among)
+    return np.where(inside, places, -1)
+
+
+def _shifts(shift: Linear, left_out: NDArray[np.intp]) -> tuple[Floats, Floats]:
+    """Slopes (B, C) and constants (B,) of the loosened findings, without the one left out of each row."""
+    slopes = np.repeat(shift.slopes[None, :], len(left_out), axis=0)
+    constants = np.full(len(left_out), shift.constant)
+    for row, place in enumerate(_places(shift.findings, left_out)):
+        if place >= 0:
+            slopes[row] -= shift.each_slope[:, place]
+            constants[row] -= shift.each_constant[place]
+    return slopes, constants
 
 
 def _by_code(network: Network, values: Floats) -> dict[str, float]:

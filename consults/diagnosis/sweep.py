@@ -16,6 +16,7 @@ worst, far above what a double can hold, while what is lost below 1e-308 is smal
 of ten.
 """
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,7 +40,8 @@ class _Fold:
 
 @dataclass(frozen=True)
 class _Leave:
-    bit: int
+    bit: int  # of the table
+    finding: int  # place among the present findings
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,8 +57,13 @@ def make_plan(network: Network, present: NDArray[np.intp]) -> Plan:
     """Return a plan for the sorted positions `present` that keeps few findings open at once.
 
     The next finding to be closed is the one whose causes open the fewest others, among the open ones if
-    there are any; the first of equals.
+    there are any; the first of equals. Plans are kept: ranking, reasons and checks of a case share one.
     """
+    return _plan(network, tuple(present.tolist()))
+
+
+@functools.lru_cache(maxsize=128)
+def _plan(network: Network, present: tuple[int, ...]) -> Plan:
     touching = [np.flatnonzero(network.strength[:, at]).tolist() for at in present]
     masks: dict[int, int] = {}
     for bit, causes in enumerate(touching):
@@ -81,7 +88,7 @@ def make_plan(network: Network, present: NDArray[np.intp]) -> Plan:
 class _Builder:
     """Keeps the books of a plan: which findings are open and on which bit of the table each stands."""
 
-    def __init__(self, network: Network, present: NDArray[np.intp]) -> None:
+    def __init__(self, network: Network, present: tuple[int, ...]) -> None:
         self._network = network
         self._present = present
         self._open: list[int] = []
@@ -114,7 +121,7 @@ class _Builder:
     def leave_if_done(self, bit: int, causes: list[int]) -> bool:
         if not (self.entered >> bit & 1 and self._folded.issuperset(causes)):
             return False
-        self._steps.append(_Leave(self._open.index(bit)))
+        self._steps.append(_Leave(self._open.index(bit), bit))
         self._open.remove(bit)
         return True
 
@@ -122,22 +129,30 @@ class _Builder:
         return Plan(tuple(self._steps), self._width, self._entries)
 
 
-def sweep(plan: Plan, log_odds: Floats) -> tuple[Floats, Floats]:
+def sweep(plan: Plan, log_odds: Floats, left_out: NDArray[np.intp] | None = None) -> tuple[Floats, Floats]:
     """Return the effect of the present findings on a batch of causes.
 
-    `log_odds` (B, C): of every cause without the present findings. The first result (B, C) is what the
-    present findings add to them, the second (B,) the natural logarithm of their joint probability.
+    `log_odds` (B, C): of every cause without the present findings. `left_out` (B,): for each row the one
+    present finding that does not count there, by its place among the sorted present ones, or -1. The first
+    result (B, C) is what the present findings add to the log-odds, the second (B,) the natural logarithm
+    of their joint probability.
+
+    A finding is left out of a row by keeping both halves of the table, lit or not, when it leaves: it is
+    summed out like any finding not looked at. So one pass gives the answer without each finding in turn,
+    and still only positive terms are added.
     """
+    if left_out is None:
+        left_out = np.full(len(log_odds), -1, dtype=np.intp)
     rows = max(1, MAX_STORED_BYTES // (8 * max(plan.entries, 1)))
     gains = np.zeros_like(log_odds)
     log_probability = np.zeros(len(log_odds))
     for start in range(0, len(log_odds), rows):
         part = slice(start, start + rows)
-        gains[part], log_probability[part] = _sweep_rows(plan, log_odds[part])
+        gains[part], log_probability[part] = _sweep_rows(plan, log_odds[part], left_out[part])
     return gains, log_probability
 
 
-def _sweep_rows(plan: Plan, log_odds: Floats) -> tuple[Floats, Floats]:
+def _sweep_rows(plan: Plan, log_odds: Floats, left_out: NDArray[np.intp]) -> tuple[Floats, Floats]:
     on, off = _expit(log_odds), _expit(-log_odds)
     table = np.ones((len(log_odds), 1))
     log_probability = np.zeros(len(log_odds))
@@ -149,14 +164,19 @@ def _sweep_rows(plan: Plan, log_odds: Floats) -> tuple[Floats, Floats]:
             kept.append(table)
             table = off[:, step.cause, None] * table + on[:, step.cause, None] * _lit(table, step)
         else:
-            table = _split(table, step.bit)[:, :, 1].reshape(len(table), -1)
+            halves = _split(table, step.bit)
+            table = halves[:, :, 1].reshape(len(table), -1)
+            for row in np.flatnonzero(left_out == step.finding):
+                table[row] += halves[row, :, 0].reshape(-1)
             total = table.sum(axis=1)
             table = table / total[:, None]
             log_probability += np.log(total)
-    return _sweep_back(plan, on, off, kept), log_probability
+    return _sweep_back(plan, on, off, kept, left_out), log_probability
 
 
-def _sweep_back(plan: Plan, on: Floats, off: Floats, kept: list[Floats]) -> Floats:
+def _sweep_back(
+    plan: Plan, on: Floats, off: Floats, kept: list[Floats], left_out: NDArray[np.intp]
+) -> Floats:
     gains = np.zeros_like(on)
     table = np.ones((len(on), 1))
     for step in reversed(plan.steps):
@@ -175,6 +195,8 @@ def _sweep_back(plan: Plan, on: Floats, off: Floats, kept: list[Floats]) -> Floa
             wider = np.zeros((len(on), 2 * table.shape[1]))
             halves = _split(wider, step.bit)
             halves[:, :, 1] = table.reshape(len(on), -1, 1 << step.bit)
+            for row in np.flatnonzero(left_out == step.finding):
+                halves[row, :, 0] = halves[row, :, 1]
             table = wider
     return gains
 

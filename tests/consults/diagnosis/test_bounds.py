@@ -6,10 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from consults.diagnosis import inference
-from consults.diagnosis.bounds import jensen_below, tangent_above
+from consults.diagnosis.bounds import Linear, jensen_below, tangent_above
 from consults.diagnosis.explain import explain
-from consults.diagnosis.inference import posterior
-from consults.diagnosis.network import Evidence
+from consults.diagnosis.inference import Question, absorb, believe, posterior, prepare
+from consults.diagnosis.network import Evidence, locate
 from consults.diagnosis.next_check import next_checks
 from tests.consults.diagnosis.enumeration import cases, enumerate_all, network_of, random_network
 
@@ -98,3 +98,23 @@ def test_a_bounded_answer_does_not_depend_on_the_order_of_entry():
 def test_an_easy_network_of_forty_five_causes_stays_exact_with_twenty_findings():
     network = random_network(8, 45, 90, touched=(8, 15))
     assert posterior(network, Evidence(frozenset(network.findings[:20]))).exact
+
+
+def test_a_loosened_finding_is_left_out_by_taking_away_its_own_line():
+    network = _dense(3, 20)
+    evidence = Evidence(frozenset(network.findings))
+    located = locate(network, evidence)
+    question, base = prepare(network, located), absorb(network, located)
+    shift = question.shift
+    assert shift is not None
+    for place, position in enumerate(shift.findings):
+        rest = Linear(
+            np.delete(shift.findings, place),
+            np.delete(shift.each_slope, place, axis=1),
+            np.delete(shift.each_constant, place),
+        )
+        fewer = believe(Question(network, question.present, question.plan, rest), *base)
+        same = believe(question, *base, np.array([position]))
+        assert same.log_odds == pytest.approx(fewer.log_odds, abs=1e-9)
+        assert same.log_evidence == pytest.approx(fewer.log_evidence, abs=1e-9)
+        assert same.log_none == pytest.approx(fewer.log_none, abs=1e-9)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from consults.diagnosis.inference import posterior
-from consults.diagnosis.network import Evidence, Network
+from consults.diagnosis.inference import absorb, believe, posterior, prepare
+from consults.diagnosis.network import Evidence, Network, locate
 from tests.consults.diagnosis.enumeration import cases, enumerate_all, network_of, random_network
 
 
@@ -146,3 +146,24 @@ def test_independent_groups_of_findings_are_solved_apart_however_many_they_are()
     assert result.exact
     assert _values(result) == pytest.approx(np.tile(truth.marginals, 10), abs=1e-12)
     assert 10**result.log10_evidence == pytest.approx(truth.evidence**10, rel=1e-10)
+
+
+@settings(max_examples=60, deadline=None)
+@given(cases())
+def test_leaving_a_finding_out_in_the_same_pass_equals_not_having_looked(case):
+    network, evidence = case
+    located = locate(network, evidence)
+    rows = [-1, *located.present.tolist()]
+    log_odds, constant = absorb(network, located)
+    beliefs = believe(
+        prepare(network, located),
+        np.repeat(log_odds, len(rows), axis=0),
+        np.repeat(constant, len(rows)),
+        np.array(rows),
+    )
+    for row, position in enumerate(rows):
+        present = evidence.present - ({network.findings[position]} if position >= 0 else set())
+        alone = posterior(network, Evidence(present, evidence.absent, evidence.odds))
+        assert beliefs.marginals[row] == pytest.approx(_values(alone), rel=1e-9, abs=1e-13)
+        assert math.exp(beliefs.log_none[row]) == pytest.approx(alone.none, rel=1e-9, abs=1e-13)
+        assert beliefs.log_evidence[row] == pytest.approx(alone.log10_evidence * math.log(10), abs=1e-9)
