@@ -2,6 +2,7 @@
 
 import pytest
 
+from consults.ruleset import words
 from consults.ruleset.loader import load_bundled
 from consults.ruleset.words import propose
 
@@ -40,3 +41,31 @@ def test_words_far_apart_or_about_nothing_propose_nothing():
 def test_a_finding_is_proposed_once_and_seen_wins_over_denied():
     story = "No bugs on the leaves last week. Today there are bugs on the leaves."
     assert read(story)["pests-on-leaves"] is True
+
+
+@pytest.mark.parametrize(
+    ("story", "code", "present"),
+    [
+        ("The bottom ones on my pepper look droopy and the pot is heavy.", "wilting-medium-moist", True),
+        ("Newest foliage comes out lemon all over.", "chlorosis-uniform-young", True),
+        ("I looked for tiny moving dots and found none.", "mites-underside", False),
+        ("I don't know why, the tips of the leaves went brown.", "tip-necrosis", True),
+    ],
+)
+def test_other_words_of_the_same_family_say_the_same(story, code, present):
+    assert read(story)[code] is present
+
+
+def test_a_longer_phrase_at_the_same_place_swallows_a_shorter_one():
+    found = read("New leaves are yellow with green veins, old ones look fine.")
+    assert found["interveinal-chlorosis-young"] is True
+    assert "chlorosis-uniform-young" not in found
+    assert "interveinal-chlorosis-older" not in found
+
+
+def test_a_word_stands_in_one_family_only(tmp_path, monkeypatch):
+    file = tmp_path / "word_families.yaml"
+    file.write_text("alone: []\nen:\n  wilt: [droop]\n  sad: [drooping]\n", encoding="utf-8")
+    monkeypatch.setattr(words, "_FILE", file)
+    with pytest.raises(ValueError, match=r"word_families.yaml: sad: 'drooping' stands in 'wilt' too"):
+        words._families.__wrapped__()
