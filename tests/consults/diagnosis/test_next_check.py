@@ -1,7 +1,7 @@
 import pytest
 from hypothesis import given, settings
 
-from consults.diagnosis import next_check, sweep
+from consults.diagnosis import outlook, sweep
 from consults.diagnosis.network import Evidence
 from consults.diagnosis.next_check import Check, next_checks, rank_checks
 from tests.consults.diagnosis.enumeration import cases, enumerate_all, network_of, random_network
@@ -32,9 +32,9 @@ def test_a_finding_hardly_ever_seen_is_computed_without_subtraction(monkeypatch)
     network = network_of([0.001, 0.3], [1e-6, 0.02], [[1e-4, 0.5], [0.0, 0.5]])
     evidence = Evidence(frozenset({"finding-01"}))
     bits, chance = _by_enumeration(network, evidence, "finding-00")
-    assert chance < next_check.SAFE_PROBABILITY
+    assert chance < outlook.SAFE_PROBABILITY
     assert next_checks(network, evidence)[0].bits == pytest.approx(bits, abs=1e-12)
-    monkeypatch.setattr(next_check, "SAFE_PROBABILITY", 1.0)
+    monkeypatch.setattr(outlook, "SAFE_PROBABILITY", 1.0)
     assert next_checks(network, evidence)[0].bits == pytest.approx(bits, abs=1e-12)
 
 
