@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from consults.cases.casefile import CaseFile, LampPart
+from consults.ruleset.conditions import ONSET
 from garden.agronomy.air import vpd_air_kpa
 from garden.agronomy.errors import OutOfRange
 from garden.agronomy.light import dli_mol_m2_d, lamp_photon_flux_umol_s, mean_ppfd_umol_m2_s
@@ -67,6 +68,12 @@ class Facts:
     def values(self) -> dict[str, float]:
         """All known values by reading code."""
         return {code: known.value for code, known in self.known.items()}
+
+    @property
+    def judged(self) -> dict[str, float]:
+        """What conditions compare: all known values, and the days since onset when the grower told them."""
+        onset = self.case.onset_days
+        return self.values if onset is None else {**self.values, ONSET: float(onset)}
 
 
 def gather(case: CaseFile, reference: Reference) -> Facts:

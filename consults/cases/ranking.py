@@ -61,7 +61,7 @@ def rank_case(case: CaseFile, ruleset: Ruleset, reference: Reference) -> Ranking
     """
     facts = gather(case, reference)
     network = build_network(ruleset)
-    conditions = condition_states(ruleset.conditions, facts.values, facts.band)
+    conditions = condition_states(ruleset.conditions, facts.judged, facts.band)
     evidence, factors = _evidence(facts, ruleset, conditions)
     beliefs = posterior(network, evidence)
     reasons = explain(network, evidence, factors)

@@ -4,13 +4,15 @@ from dataclasses import dataclass
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from consults.cases.facts import Facts
 from consults.cases.ranking import Ranked, Ranking
 from consults.diagnosis.explain import Reason
 from consults.diagnosis.fit import Word, word
+from consults.ruleset.conditions import ONSET
 from consults.ruleset.loader import Ruleset
+from consults.ruleset.schema import Condition
 from garden.reference.schema import text
 from garden.wording import Wording
 
@@ -116,6 +118,8 @@ class Speaker:
 
     def _condition(self, code: str) -> str:
         condition = self.ruleset.conditions[code]
+        if condition.reading == ONSET:
+            return self._since_when(condition, self.ranking.conditions[code])
         definition = self.facts.reference.readings[condition.reading]
         now, band = self.facts.values[condition.reading], self.facts.band(condition.reading)
         _value, shown, unit = self.wording.reading(now, definition.unit, definition.decimals)
@@ -130,6 +134,13 @@ class Speaker:
             "reading": text(definition.name, self.language),
             "value": shown if unit == "pH" else f"{shown} {unit}",
         }
+
+    def _since_when(self, condition: Condition, holds: bool) -> str:
+        """How long ago it began, as the grower told it; a condition that fails is said to fail."""
+        days = self.facts.case.onset_days or 0
+        ago = ngettext("%(n)s day ago", "%(n)s days ago", days) % {"n": self.wording.number(days, 0)}
+        phrase = _("%(condition)s: %(value)s") if holds else _("not so: %(condition)s (%(value)s)")
+        return phrase % {"condition": text(condition.name, self.language), "value": ago}
 
     def _said(self, reasons: tuple[Reason, ...]) -> tuple[SaidReason, ...]:
         """Reasons in words, strongest first; of several about one reading only the strongest."""

@@ -6,6 +6,11 @@ from typing import Protocol
 
 from consults.ruleset.schema import BandEdge, Condition
 
+ONSET = "onset_days"
+"""Days since the trouble was first noticed: a number of the case, told and not measured."""
+CASE_NUMBERS = frozenset({ONSET})
+"""What a condition may compare besides readings; always with a bare number, for no crop has a band for it."""
+
 # Differences smaller than this share of the edge are rounding: 6.3 + 0.1 is not exactly 6.4 in a computer.
 _ROUNDING = 1e-9
 
@@ -30,7 +35,8 @@ def condition_states(
 ) -> dict[str, bool]:
     """Return {condition code: True or False} for every condition that can be judged, in order of code.
 
-    `readings` holds measured and derived values by reading code, each in the stored unit of the reading.
+    `readings` holds measured and derived values by reading code, each in the stored unit of the reading,
+    and the numbers of the case that are known (`CASE_NUMBERS`).
     `band_of` returns the crop's band for a reading code, or None. A condition is unknown, and left out,
     when its reading is missing or the edge it names belongs to a band the crop does not have.
 

@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from consults.diagnosis import NONE_OF_THESE
 from consults.diagnosis.errors import nearest
+from consults.ruleset.conditions import CASE_NUMBERS
 from consults.ruleset.errors import Problem
 from consults.ruleset.schema import Action, Cause, Condition
 from garden.reference.schema import NO_SOURCE
@@ -42,7 +43,8 @@ def crosscheck(
         for file, entry in placed:
             yield from _check_source(file, entry, names)
             if isinstance(entry, Condition) and known is not None:
-                yield from _unknown(file, entry.code, "reading", "reading", [entry.reading], known.readings)
+                numbers = known.readings | CASE_NUMBERS
+                yield from _unknown(file, entry.code, "reading", "reading", [entry.reading], numbers)
         if table == "causes":
             causes = [(file, entry) for file, entry in placed if isinstance(entry, Cause)]
             yield from _check_causes(causes, names, known)

@@ -120,7 +120,10 @@ class Practice(Entry):
 
 
 class Condition(Entry):
-    """A reading compared with an edge of the crop's band, or with a bare number."""
+    """A reading compared with an edge of the crop's band, or with a bare number.
+
+    `reading` may also be `onset_days`, the days since the trouble was first noticed.
+    """
 
     code: Code
     name: Text

@@ -13,9 +13,12 @@ from hypothesis import strategies as st
 
 import consults.ruleset
 from consults.cases.casefile import CaseFile, read_case_file
+from consults.cases.facts import gather
 from consults.cases.ranking import Ranking, rank_case, ranking_json
+from consults.cases.sentences import Speaker
 from consults.ruleset.loader import Ruleset, load_bundled
 from garden.reference.loader import load_reference
+from garden.wording import Wording
 from tests.consults.cases.samples import BUNDLED, casefile
 
 RULES, REFERENCE = load_bundled(), load_reference()
@@ -80,7 +83,6 @@ def test_the_order_in_which_things_were_noted_changes_nothing(random: Any, name:
         {"story": "The roots are rotten, it is pythium, spider mites and overwatering, iron deficiency!"},
         {"expected": {"causes": ["spider-mites"], "source": "no source"}},
         {"expected": None},
-        {"onset_days": 300},
         {"grower": {"name": "Overwatering", "units": "us"}},
     ],
 )
@@ -158,6 +160,42 @@ def test_with_nothing_seen_it_says_that_this_is_not_enough() -> None:
     empty = ranked(casefile())
     assert not empty.enough
     assert empty.checks
+
+
+def rules_with_link(cause: str, **link: Any) -> Ruleset:
+    tables = json.loads(RULES.to_json())
+    (entry,) = (entry for entry in tables["causes"] if entry["code"] == cause)
+    entry["readings"] = [*entry["readings"], {"source": "common practice, no source", **link}]
+    return Ruleset.from_json(json.dumps(tables))
+
+
+def test_how_long_ago_it_began_counts_when_a_rule_asks_for_it() -> None:
+    rules = rules_with_link("nitrogen-deficiency", condition="onset-sudden", if_true=0.25, if_false=1.5)
+    sign = {"planting": {"crop": "pepper"}, "present": ["chlorosis-uniform-older"]}
+
+    def chance(**told: int) -> tuple[float, dict[str, bool]]:
+        ranking = ranked(casefile(**sign, **told), rules)
+        (cause,) = (c for c in ranking.causes if c.code == "nitrogen-deficiency")
+        return cause.probability, {k: v for k, v in ranking.conditions.items() if k.startswith("onset")}
+
+    sudden, untold, later = chance(onset_days=1), chance(), chance(onset_days=9)
+    assert sudden[0] < untold[0] < later[0]
+    assert sudden[1] == {"onset-slow": False, "onset-sudden": True}
+    assert untold[1] == {}
+
+
+def test_how_long_ago_it_began_is_told_as_a_reason() -> None:
+    rules = rules_with_link("nitrogen-deficiency", condition="onset-sudden", if_true=0.25, if_false=1.5)
+    for days, said in (
+        (1, "First noticed within the last two days: 1 day ago"),
+        (9, "not so: First noticed within the last two days (9 days ago)"),
+    ):
+        case = casefile(present=["chlorosis-uniform-older"], onset_days=days)
+        ranking = ranked(case, rules)
+        speaker = Speaker(rules, gather(case, REFERENCE), ranking, Wording(), "en")
+        (cause,) = (c for c in ranking.causes if c.code == "nitrogen-deficiency")
+        (reason,) = (r for r in (*cause.supports, *cause.against) if r.code == "onset-sudden")
+        assert speaker.reason(reason) == said
 
 
 # --- the published form ---------------------------------------------------------------------------

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from consults.ruleset.conditions import condition_states
+from consults.ruleset.loader import load_bundled
 from consults.ruleset.schema import Condition
 
 BAND = SimpleNamespace(low=5.8, high=6.3, wide_low=5.4, wide_high=6.8)
@@ -89,3 +90,19 @@ def test_the_band_is_asked_for_the_reading_of_the_condition():
 def test_a_reading_that_is_no_number_is_refused_by_name(value):
     with pytest.raises(ValueError, match="'root_zone_ph'"):
         _state(value, above="high")
+
+
+@pytest.mark.parametrize(
+    ("days", "sudden", "slow"),
+    [(0, True, False), (2, True, False), (3, False, False), (14, False, False), (15, False, True)],
+)
+def test_the_days_since_onset_make_a_sudden_or_a_slow_beginning(days, sudden, slow):
+    conditions = {
+        code: rule for code, rule in load_bundled().conditions.items() if rule.reading == "onset_days"
+    }
+    states = condition_states(conditions, {"onset_days": float(days)}, lambda code: None)
+    assert states == {"onset-slow": slow, "onset-sudden": sudden}
+
+
+def test_without_a_told_onset_nothing_is_said_about_it():
+    assert "onset-sudden" not in condition_states(load_bundled().conditions, {}, lambda code: None)
