@@ -78,6 +78,8 @@ class StoryForm(forms.ModelForm):  # type: ignore[type-arg]
 class FindingsForm(forms.Form):
     """One choice of three for each finding: yes, no, not looked at."""
 
+    swapped_in = False  # drawn to take the place of the same finding on a page that is open
+
     def __init__(
         self,
         *args: Any,

@@ -30,6 +30,7 @@ from consults.diagnosis import NONE_OF_THESE
 from consults.models import Case, CasePhoto, Plan
 from consults.rules.selectors import ruleset_current
 from consults.ruleset.loader import Ruleset
+from consults.ruleset.words import propose
 from garden.models import Reading
 from garden.reference.loader import load_reference
 from garden.reference.schema import text
@@ -141,6 +142,27 @@ def _look(ruleset: Ruleset, code: str, language: str) -> Look:
 
 
 @dataclass(frozen=True)
+class Suggestion:
+    """A finding that the grower's own words suggest, not recorded yet."""
+
+    code: str
+    name: str
+    words: str
+    present: bool
+
+
+def suggestions(case: Case) -> list[Suggestion]:
+    """What the story suggests beyond what was recorded; staff decide."""
+    ruleset, language = ruleset_current(), get_language() or "en"
+    recorded = {finding.code for finding in case.findings.all()}
+    return [
+        Suggestion(each.code, text(ruleset.findings[each.code].plain, language), each.words, each.present)
+        for each in propose(case.story, ruleset.findings)
+        if each.code not in recorded
+    ]
+
+
+@dataclass(frozen=True)
 class Part:
     """One part of the plant on the checklist: what was recorded stands open, the rest is one tap away."""
 
@@ -163,16 +185,14 @@ class Checklist:
 
 def checklist(case: Case, first: list[str]) -> Checklist:
     """The findings to tick. `first` are codes worth a look now; each finding stands in one place only."""
-    ruleset, language = ruleset_current(), get_language() or "en"
+    ruleset = ruleset_current()
     states = {
         finding.code: finding.state for finding in case.findings.all() if finding.code in ruleset.findings
     }
     first = [code for code in first if code not in states]
 
     def form(codes: list[str]) -> FindingsForm | None:
-        if not codes:
-            return None
-        return FindingsForm(ruleset=ruleset, codes=codes, states=states, language=language, case=case)
+        return findings_form(case, ruleset, codes, states) if codes else None
 
     parts = []
     for part, name in PARTS.items():
@@ -183,6 +203,12 @@ def checklist(case: Case, first: list[str]) -> Checklist:
             seen = sum(states[code] == Seen.PRESENT for code in recorded)
             parts.append(Part(part, str(name), form(recorded), form(rest), len(rest), seen, len(recorded)))
     return Checklist(form(first), parts)
+
+
+def findings_form(case: Case, ruleset: Ruleset, codes: list[str], states: dict[str, str]) -> FindingsForm:
+    """Yes, no or not looked for each of `codes`."""
+    language = get_language() or "en"
+    return FindingsForm(ruleset=ruleset, codes=codes, states=states, language=language, case=case)
 
 
 def practices_form(case: Case) -> PracticesForm:

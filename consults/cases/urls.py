@@ -10,6 +10,7 @@ urlpatterns = [
     path("cases/<int:pk>/", views.case, name="case"),
     path("cases/<int:pk>/story/", views.case_story, name="case-story"),
     path("cases/<int:pk>/findings/<slug:code>/", views.case_finding, name="case-finding"),
+    path("cases/<int:pk>/words/<slug:code>/", views.case_suggestion, name="case-suggestion"),
     path("cases/<int:pk>/practices/", views.case_practices, name="case-practices"),
     path("cases/<int:pk>/readings/<slug:code>/", views.case_reading, name="case-reading"),
     path("cases/<int:pk>/photos/", views.case_photos, name="case-photos"),

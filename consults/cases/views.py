@@ -79,6 +79,7 @@ def _page(request: HttpRequest, found: Case) -> dict[str, Any]:
         "facts": selectors.garden_facts(found, table),
         "thread": selectors.thread(found),
         "story_form": StoryForm(instance=found),
+        "suggestions": selectors.suggestions(found),
         "checklist": selectors.checklist(found, [look.code for look in reckoning.looks]),
         "practices_form": selectors.practices_form(found),
         "reading_forms": selectors.reading_forms(found, table),
@@ -119,7 +120,35 @@ def case_story(request: HttpRequest, pk: int) -> HttpResponse:
         answer = render(request, "cases/_story.html", {"case": found, "story_form": form}, status=422)
         return retarget(answer, "#story")
     services.case_tell(case=found, **form.cleaned_data)
-    return HttpResponse(_("Saved.")) if request.headers.get("HX-Request") else redirect("case", pk=pk)
+    if not request.headers.get("HX-Request"):
+        return redirect("case", pk=pk)
+    context = {"case": found, "suggestions": selectors.suggestions(found)}
+    return render(request, "cases/_story_saved.html", context)
+
+
+@require_POST
+@right_required(Right.EDIT_CASES)
+def case_suggestion(request: HttpRequest, pk: int, code: str) -> HttpResponse:
+    """Take what the grower's words suggest, one way or the other; the checklist follows."""
+    state = request.POST.get("state", "")
+    try:
+        services.finding_record(case=get_object_or_404(Case, pk=pk), code=code, state=state)
+    except DeskError as error:
+        return HttpResponse(str(error), status=409)
+    if not request.headers.get("HX-Request"):
+        return redirect("case", pk=pk)
+    found = selectors.case_get(pk)
+    reckoning, _table = selectors.reckon(found)
+    taken = selectors.findings_form(found, ruleset_current(), [code], {code: state})
+    taken.swapped_in = True
+    context = {
+        "case": found,
+        "suggestions": selectors.suggestions(found),
+        "taken": taken,
+        "reckoning": reckoning,
+        "chosen": _chosen(request, found),
+    }
+    return render(request, "cases/_suggestion_taken.html", context)
 
 
 @require_POST

@@ -36,7 +36,8 @@ _SMALL = frozenset(
     "that these those i i'm i've me we our you your he she his her my have had has do does did will would "
     "can could with for from by as so very really just some any quite also still even get gets got getting "
     "go goes going went look looks looking looked like seem seems turn turns turned turning become becomes "
-    "became come comes came kind sort bit lot lots of almost nearly rather pretty now then here plant plants thing things "
+    "became come comes came kind sort bit lot lots of almost nearly rather pretty now then here plant plants "
+    "thing things "
     "one ones up out".split()
 )
 _STEMMER = snowballstemmer.stemmer("english")

@@ -31,7 +31,7 @@ from consults.ruleset.loader import load_bundled
 from garden.access import Role
 from garden.bench.tools import all_tools
 from garden.models import CropProfile, Feed, Garden, Grower, Lamp, Photo, Space, Staff, WaterSource
-from garden.profiles.services import profile_save
+from garden.profiles.services import profile_save, profile_stage_save
 from garden.reference.loader import load_reference
 from reports.models import Message
 from tests.factories import make_photo, make_planting, make_question, make_staff
@@ -121,9 +121,10 @@ def _keep(case: Case, by: Staff) -> BenchAnswer:
 
 def _profile(by: Staff) -> CropProfile:
     bands = {"air_temp_c": {"wide_low": 15.0, "low": 18.0, "high": 23.0, "wide_high": 26.0}}
-    return profile_save(
+    made = profile_save(
         name=f"Cool basil {next(_numbers)}", based_on="basil", bands=bands, note="Nell's trial", by=by
     )
+    return profile_stage_save(profile=made, stage="seedling", bands=bands, by=by)
 
 
 def _issued(case: Case, by: Staff) -> Plan:
@@ -136,6 +137,11 @@ def _grow_shop(world: World) -> None:
     make_question(grower=world.grower, answer="Let it dry.", answered_at=timezone.now())
     make_question(words="What is EC?")
     make_planting(crop=_profile(world.manager).code)
+    stages = [stage for stage in load_reference().stages if stage not in world.profile.stages]
+    for stage in stages[:1]:
+        world.profile = profile_stage_save(
+            profile=world.profile, stage=stage, bands=world.profile.bands, by=world.manager
+        )
     other = _case(world.manager)
     _issued(other, world.manager)
     done = FollowUp.objects.get(plan__case=other)
@@ -234,6 +240,7 @@ PAGES: dict[str, Address] = {
     "profile-new": _at("profile-new"),
     "profile-new, of basil": lambda world: reverse("profile-new") + "?based_on=basil",
     "profile-edit": _at("profile-edit", "profile"),
+    "profile-stage": lambda world: reverse("profile-stage", args=[world.profile.pk, "seedling"]),
     "shop-settings": _at("shop-settings"),
     "staff": _at("staff"),
     "staff-new": _at("staff-new"),
@@ -272,6 +279,7 @@ POSTS: dict[str, Address] = {
     "answer-into-plan": _at("answer-into-plan", "case", "kept"),
     "case-story": _at("case-story", "case"),
     "case-finding": lambda world: reverse("case-finding", args=[world.case.pk, "salt-crust"]),
+    "case-suggestion": lambda world: reverse("case-suggestion", args=[world.case.pk, "salt-crust"]),
     "case-practices": _at("case-practices", "case"),
     "case-reading": lambda world: reverse("case-reading", args=[world.case.pk, "root_zone_ph"]),
     "case-photos": _at("case-photos", "case"),

@@ -316,6 +316,32 @@ def test_the_story_is_kept_or_refused_with_what_was_typed(client: Client, case: 
     assert case.story == "They hang."
 
 
+def test_the_grower_s_own_words_suggest_findings_that_staff_accept_with_one_tap(client: Client) -> None:
+    case = make_case(story="There is a white crust on the pot. No bugs on the leaves.")
+    page = client.get(at("case", case.pk)).content.decode()
+    assert "<q" in page and "white crust on the pot" in page
+    taken = client.post(
+        at("case-suggestion", case.pk, "salt-crust"), {"state": "present"}, headers={"HX-Request": "true"}
+    )
+    content = taken.content.decode()
+    assert "white crust" not in content.split("finding-salt-crust")[0]
+    assert 'hx-swap-oob="outerHTML"' in content and 'id="reckoning"' in content
+    client.post(at("case-suggestion", case.pk, "pests-on-leaves"), {"state": "absent"})
+    assert dict(case.findings.values_list("code", "state")) == {
+        "salt-crust": "present",
+        "pests-on-leaves": "absent",
+    }
+    assert "suggestions" in client.get(at("case", case.pk)).content.decode()
+    assert client.get(at("case", case.pk)).context["suggestions"] == []
+
+
+def test_a_changed_story_brings_its_suggestions_at_once(client: Client, case: Case) -> None:
+    told = {"story": "Fine cobwebs between the leaves.", "onset_days": "", "notes": ""}
+    answer = client.post(at("case-story", case.pk), told, headers={"HX-Request": "true"}).content.decode()
+    assert "Saved." in answer
+    assert at("case-suggestion", case.pk, "fine-webbing") in answer
+
+
 def test_the_list_shows_cases_by_status_page_by_page(client: Client) -> None:
     planting = make_planting()
     made = [make_case(planting, story=f"story {n}") for n in range(30)]
