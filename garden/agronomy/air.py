@@ -56,7 +56,8 @@ def vpd_air_kpa(temp_c: float, rh_percent: float) -> float:
 
     `temp_c` -20 to 60 °C, `rh_percent` 0 to 100; raises OutOfRange. Source: FAO-56 chapter 3.
     """
-    return saturation_vapour_pressure_kpa(temp_c) - vapour_pressure_kpa(temp_c, rh_percent)
+    # Of two nearly equal numbers the last digit can come out below zero, which others then refuse.
+    return max(0.0, saturation_vapour_pressure_kpa(temp_c) - vapour_pressure_kpa(temp_c, rh_percent))
 
 
 def vpd_leaf_kpa(air_temp_c: float, rh_percent: float, leaf_temp_c: float) -> float:

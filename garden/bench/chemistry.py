@@ -13,7 +13,7 @@ from garden.reference.loader import load_reference
 from garden.wording import Wording
 
 ORDER = ("N", "P", "K", "Ca", "Mg", "S", "Fe", "Mn", "Zn", "Cu", "B", "Mo", "Si", "Na", "Cl")
-EQUILIBRIUM = gettext_lazy("mass balance; equilibrium, EC and solids by the program PHREEQC at 25 °C")
+EQUILIBRIUM = gettext_lazy("mass balance; equilibrium, EC and solids by the program PHREEQC at 25 °C (77 °F)")
 
 WATER = (
     Field(

@@ -1,15 +1,17 @@
 """The pot and what its plant uses in a day: what the watering tools share."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from garden.agronomy.container import water_at_height
 from garden.agronomy.transpiration import daily_transpiration_l_m2
+from garden.agronomy.units import display
 from garden.agronomy.watering import available_water_l, daily_water_use_l, water_held_l
 from garden.bench import fields
+from garden.bench.measures import alike, degrees
 from garden.bench.tool import Field, Refused, Values, amount, maybe, word
 from garden.reference.loader import load_reference
 from garden.reference.schema import Medium
@@ -64,7 +66,9 @@ HEIGHT = Field(
     help=gettext_lazy("A tall pot drains further. Left empty, usual figures stand."),
 )
 POT = (fields.CONTAINER, fields.MEDIUM, HEIGHT)
-USE = (fields.PPFD, fields.HOURS, fields.AIR_TEMP, fields.RH, AREA, COVER)
+# What the reckoning of evaporation takes; outside it nothing grows.
+USE_TEMP = replace(fields.AIR_TEMP, low=5, high=45)
+USE = (fields.PPFD, fields.HOURS, USE_TEMP, fields.RH, AREA, COVER)
 USE_SOURCE = (
     "Allen, Pereira, Raes and Smith (1998): FAO-56 equation 6, slow indoor air; "
     "second way: Graamans and others 2017, Agricultural Systems 153:138-147"
@@ -114,7 +118,7 @@ def pot_of(values: Values) -> Pot:
     )
 
 
-def use_of(values: Values) -> DailyUse:
+def use_of(values: Values, wording: Wording) -> DailyUse:
     """What one plant uses in a day; raises Refused when that is next to nothing."""
     ppfd, hours = amount(values, "ppfd_umol_m2_s"), amount(values, "hours")
     temp, rh = amount(values, "air_temp_c"), amount(values, "rh_percent")
@@ -123,23 +127,24 @@ def use_of(values: Values) -> DailyUse:
     if litres < 0.001:
         raise Refused(_("With so little light the plant uses next to nothing; weigh the pot instead."))
     second = daily_transpiration_l_m2(ppfd, hours, temp, rh) * area * cover
+    first_said, second_said = alike(wording, "L", litres, litres, second)
     words = {
         "ppfd": f"{ppfd:.0f}",
         "hours": f"{hours:g}",
-        "temp": f"{temp:.1f}",
+        "temp": degrees(wording, temp),
         "rh": f"{rh:.0f}",
-        "area": f"{area:.3f}",
+        "area": alike(wording, "m²", area, area)[0],
         "cover": f"{cover:.2f}",
-        "litres": f"{litres:.2f}",
-        "second": f"{second:.2f}",
+        "first": first_said,
+        "second": second_said,
     }
     lines = (
         _(
-            "used a day, from %(ppfd)s µmol/m²/s for %(hours)s h, %(temp)s °C and %(rh)s %% "
-            "over %(area)s m² × %(cover)s: %(litres)s L"
+            "used a day, from %(ppfd)s µmol/m²/s for %(hours)s h, %(temp)s and %(rh)s %% "
+            "over %(area)s × %(cover)s: %(first)s"
         )
         % words,
-        _("a second way, by the leaves of a grown lettuce canopy: %(second)s L") % words,
+        _("a second way, by the leaves of a grown lettuce canopy: %(second)s") % words,
     )
     return DailyUse(litres, second, lines)
 
@@ -155,10 +160,25 @@ def far_apart(wording: Wording, use: DailyUse) -> tuple[str, ...]:
     )
 
 
-def pot_line(pot: Pot) -> str:
-    """How the water that the plant can take up was reckoned."""
-    return _("water the plant can take up: %(pot)s L × %(share)s = %(stock)s L") % {
-        "pot": f"{pot.litres:.2f}",
+def pot_line(pot: Pot, wording: Wording, use: DailyUse) -> str:
+    """How the water that the plant can take up was reckoned, in the unit in which its use is said."""
+    whole, stock = alike(wording, "L", use.litres, pot.litres, pot.stock_l)
+    return _("water the plant can take up: %(pot)s × %(share)s = %(stock)s") % {
+        "pot": whole,
         "share": f"{pot.available:.2f}",
-        "stock": f"{pot.stock_l:.2f}",
+        "stock": stock,
     }
+
+
+@dataclass(frozen=True)
+class DryingScale:
+    """The unit in which a dry-down is drawn, and how many of it make a litre."""
+
+    label: str
+    per_litre: float
+
+
+def drying_scale(pot: Pot, wording: Wording) -> DryingScale:
+    """The axis of the water left in a pot, in the unit that suits what the pot holds."""
+    shown, unit = display(pot.stock_l, "L", wording.system)
+    return DryingScale(_("Water left in the pot, %s") % unit, shown / pot.stock_l)

@@ -1,15 +1,17 @@
-"""What several tools say alike: sources, air flows, lists, and the crop's bands."""
+"""What several tools say alike: sources, lists, doses, and the crop's bands."""
 
 from collections.abc import Iterable
 
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from garden.agronomy.climate import M3_H_PER_CFM
 from garden.bench.tool import Choices, Refused
 from garden.reference.loader import load_reference, text
 from garden.reference.schema import NO_SOURCE, Band, Text
-from garden.wording import Wording
+from garden.wording import KITCHEN_SCALE_G, Wording
+
+LITRE_ML = 1000
+SYRINGE_ML = 15  # about half a US fluid ounce; less is measured with a syringe, which is marked in mL
 
 
 def said(words: Text) -> str:
@@ -51,48 +53,31 @@ def crop_said(crop: str) -> str:
     return said(found.name) if found else crop
 
 
-def airflow(wording: Wording, m3_h: float) -> str:
-    """An air flow in m³/h, or in cubic feet a minute for US units."""
-    if wording.system == "us":
-        return _("%s CFM") % wording.number(_rounded(m3_h / M3_H_PER_CFM), 0)
-    return _("%s m³/h") % wording.number(_rounded(m3_h), 0)
-
-
-def _rounded(value: float) -> float:
-    return float(round(value, -1)) if value >= 200 else float(round(value))
-
-
-def span(wording: Wording, low: float, high: float, decimals: int, unit: str = "") -> str:
-    """ "0.8 to 1.2 kPa"."""
-    words = _("%(low)s to %(high)s") % {
-        "low": wording.number(low, decimals),
-        "high": wording.number(high, decimals),
-    }
-    return f"{words} {unit}".rstrip()
-
-
-def degrees(wording: Wording, temp_c: float) -> str:
-    """A temperature to a tenth of a degree."""
-    shown, label = wording.reading(temp_c, "°C", 1)[1:]
-    return f"{shown} {label}"
-
-
-def difference(wording: Wording, kelvin: float) -> str:
-    """A difference of two temperatures."""
-    us = wording.system == "us"
-    return f"{wording.number(kelvin * (1.8 if us else 1), 1)} {'°F' if us else '°C'}"
-
-
 def small_volume(wording: Wording, millilitres: float) -> str:
-    """A dose in mL, as fine as a syringe; millilitres for US measures too, as doses are printed on labels."""
-    decimals = 2 if millilitres < 1 else 1 if millilitres < 20 else 0
-    return _("%s mL") % wording.number(millilitres, decimals)
+    """A dose in mL, as fine as a syringe; in US units the ounces or gallons stand beside it.
+
+    Millilitres come first there too: syringes and the labels of feeds have them.
+    """
+    if millilitres >= LITRE_ML:
+        shown = _("%s L") % wording.significant(millilitres / LITRE_ML)
+    else:
+        decimals = 2 if millilitres < 1 else 1 if millilitres < 20 else 0
+        shown = _("%s mL") % wording.number(millilitres, decimals)
+    if wording.system != "us" or millilitres < SYRINGE_ML:
+        return shown
+    return f"{shown} ({wording.volume(millilitres / LITRE_ML)})"
 
 
 def small_weight(wording: Wording, grams: float) -> str:
-    """A dose in grams, as fine as a kitchen or a pocket balance."""
-    decimals = 2 if grams < 1 else 1 if grams < 20 else 0
-    return _("%s g") % wording.number(grams, decimals)
+    """A dose in grams, as fine as a kitchen or a pocket balance; in US units the ounces stand beside it."""
+    if grams >= KITCHEN_SCALE_G:
+        shown = _("%s kg") % wording.significant(grams / 1000)
+    else:
+        decimals = 2 if grams < 1 else 1 if grams < 20 else 0
+        shown = _("%s g") % wording.number(grams, decimals)
+    if wording.system != "us" or grams < 1:
+        return shown
+    return f"{shown} ({wording.weight(grams)})"
 
 
 def mg_l(wording: Wording, value: float) -> str:
@@ -127,11 +112,3 @@ def medium_choices() -> Choices:
 def lamp_choices() -> Choices:
     """Types of lamp."""
     return tuple((code, said(lamp.name)) for code, lamp in load_reference().lamps.items())
-
-
-def length_span(wording: Wording, low_m: float, high_m: float) -> str:
-    """Two lengths in one unit: "11 to 24 cm"."""
-    unit, size = ("in", 0.0254) if wording.system == "us" else ("cm", 0.01)
-    if high_m >= 2.0:
-        unit, size = ("ft", 0.3048) if wording.system == "us" else ("m", 1.0)
-    return span(wording, low_m / size, high_m / size, 1 if high_m >= 2.0 else 0, unit)

@@ -127,7 +127,8 @@ def _said_of_field(tool: Tool, error: OutOfRange) -> Refused:
                 "allowed": error.allowed,
             }
             return Refused(sentence, field.name)
-    return Refused(str(error))
+    # What a calculation calls its inner numbers says nothing at the counter.
+    return Refused(_("These numbers together are beyond what can be reckoned. Check each one and its unit."))
 
 
 def answer_json(answer: Answer) -> dict[str, Any]:

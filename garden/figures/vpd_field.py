@@ -40,13 +40,14 @@ class VpdLabels:
 
 def vpd_field(
     temp_c: float | None, rh_percent: float | None, band: VpdBand | None, *, title: str, desc: str,
-    labels: VpdLabels, palette: Palette = PAPER, key: str = "", font: str = "",
+    labels: VpdLabels, fahrenheit: bool = False, palette: Palette = PAPER, key: str = "", font: str = "",
 ) -> str:  # fmt: skip
     """The field from 10 to 36 °C and 20 to 100 %, with lines of equal deficit and the garden's point.
 
     temp_c, rh_percent: the garden's air, None where unknown; a point outside the field is drawn at its
     edge. band: in kPa; None draws no area. title, desc: must say point, deficit and verdict in words.
     The mark's shape tells the verdict: a triangle up is too dry, down too damp, a circle inside.
+    fahrenheit: the temperatures along the edge are in °F; the label must say so.
     key, font: see `svg.frame`. Raises nothing.
     """
     svg = frame("vpd", _WIDTH, _HEIGHT, title, desc, key=key, font=font)
@@ -57,7 +58,7 @@ def vpd_field(
     if band is not None:
         _draw_band(svg, band, palette)
     _draw_lines(svg, palette)
-    _draw_axes(svg, labels, palette)
+    _draw_axes(svg, labels, palette, fahrenheit)
     temp, humidity = finite(temp_c), finite(rh_percent)
     marked = temp is not None and humidity is not None
     if temp is not None and humidity is not None:
@@ -118,13 +119,16 @@ def _draw_lines(svg: ET.Element, palette: Palette) -> None:
         write(svg, x + 5, y + 4, f"{deficit:g} kPa", fill=palette.quiet, size=10.5)
 
 
-def _draw_axes(svg: ET.Element, labels: VpdLabels, palette: Palette) -> None:
-    for temp in range(10, 37, 5):
+def _draw_axes(svg: ET.Element, labels: VpdLabels, palette: Palette, fahrenheit: bool) -> None:
+    degrees = (
+        [(t, (t - 32) / 1.8) for t in range(50, 97, 10)] if fahrenheit else [(t, t) for t in range(10, 37, 5)]
+    )
+    for shown, temp in degrees:
         shape(
             svg, "line", "fig-tick", x1=_x(temp), y1=_BOTTOM, x2=_x(temp), y2=_BOTTOM + 4,
             stroke=palette.line, stroke_width=0.8,
         )  # fmt: skip
-        write(svg, _x(temp), _BOTTOM + 16, f"{temp}", fill=palette.ink, size=11, anchor="middle")
+        write(svg, _x(temp), _BOTTOM + 16, f"{shown}", fill=palette.ink, size=11, anchor="middle")
     for humidity in range(20, 101, 20):
         shape(
             svg, "line", "fig-tick", x1=_LEFT - 4, y1=_y(humidity), x2=_LEFT, y2=_y(humidity),

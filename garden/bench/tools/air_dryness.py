@@ -12,7 +12,8 @@ from garden.agronomy.air import (
     vpd_leaf_kpa,
 )
 from garden.bench import fields
-from garden.bench.said import band_or_refuse, crop_said, degrees, sources, span
+from garden.bench.measures import degrees, span, vapour
+from garden.bench.said import band_or_refuse, crop_said, sources
 from garden.bench.tool import Answer, Field, Tool, Values, amount, maybe, word
 from garden.figures.vpd_field import VpdBand, VpdLabels, vpd_field
 from garden.reference.schema import Band
@@ -29,9 +30,10 @@ def _verdict(vpd: float, band: Band) -> str:
     return _("On the damp side") if vpd < band.low else _("Just right")
 
 
-def _picture(temp: float, rh: float, band: Band, headline: str) -> str:
+def _picture(wording: Wording, temp: float, rh: float, band: Band, headline: str) -> str:
+    us = wording.system == "us"
     labels = VpdLabels(
-        temperature=_("Air temperature, °C"),
+        temperature=_("Air temperature, °F") if us else _("Air temperature, °C"),
         humidity=_("Relative humidity, %"),
         comfortable=_("comfortable"),
         tolerated=_("tolerated"),
@@ -41,7 +43,8 @@ def _picture(temp: float, rh: float, band: Band, headline: str) -> str:
         inside=_("inside"),
     )
     field = VpdBand(band.low, band.high, band.wide_low, band.wide_high)
-    return vpd_field(temp, rh, field, title=_("Where this air stands"), desc=headline, labels=labels)
+    title = _("Where this air stands")
+    return vpd_field(temp, rh, field, title=title, desc=headline, labels=labels, fahrenheit=us)
 
 
 def compute(values: Values, wording: Wording) -> Answer:
@@ -59,7 +62,7 @@ def compute(values: Values, wording: Wording) -> Answer:
     facts = [
         (_("Humidity to aim for at this temperature"), span(wording, wanted[0], wanted[1], 0, "%")),
         (_("Tolerated"), span(wording, band.wide_low, band.wide_high, 1, "kPa")),
-        (_("Water in the air"), _("%s g/m³") % wording.number(absolute_humidity_g_m3(temp, rh), 1)),
+        (_("Water in the air"), vapour(wording, absolute_humidity_g_m3(temp, rh))),
     ]
     if rh > 0.1:
         facts.insert(1, (_("Dew point"), degrees(wording, dew_point_c(temp, rh))))
@@ -67,8 +70,8 @@ def compute(values: Values, wording: Wording) -> Answer:
         between = vpd_leaf_kpa(temp, rh, leaf)
         facts.insert(1, (_("VPD at the leaf"), _("%s kPa") % wording.number(between, 2)))
     working = (
-        _("saturation pressure at %(temp)s °C: %(most)s kPa")
-        % {"temp": f"{temp:.1f}", "most": f"{most:.3f}"},
+        _("saturation pressure at %(temp)s: %(most)s kPa")
+        % {"temp": degrees(wording, temp), "most": f"{most:.3f}"},
         _("%(most)s kPa × (1 − %(rh)s ÷ 100) = %(vpd)s kPa")
         % {"most": f"{most:.3f}", "rh": f"{rh:.0f}", "vpd": f"{vpd:.2f}"},
         _("humidity for a VPD: 100 × (1 − VPD ÷ saturation pressure)"),
@@ -79,7 +82,7 @@ def compute(values: Values, wording: Wording) -> Answer:
         working,
         sources("ashrae-2017", band.source),
         (),
-        _picture(temp, rh, band, headline),
+        _picture(wording, temp, rh, band, headline),
     )
 
 

@@ -3,9 +3,10 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from garden.agronomy.air import cooled_by
+from garden.agronomy.air import CLOSE_TO_DEW_C, cooled_by
 from garden.bench import fields
-from garden.bench.said import degrees, difference, sources
+from garden.bench.measures import degrees, difference, vapour
+from garden.bench.said import sources
 from garden.bench.tool import Answer, Field, Refused, Tool, Values, amount
 from garden.wording import Wording
 
@@ -32,19 +33,18 @@ def compute(values: Values, wording: Wording) -> Answer:
         (_("Humidity at the coldest"), _("%s %%") % wording.number(cooled.rh_percent, 0)),
     ]
     if cooled.condensed_g_m3 > 0:
-        facts.append(
-            (_("Water let go by each m³ of air"), _("%s g") % wording.number(cooled.condensed_g_m3, 1))
-        )
+        facts.append((_("Water that falls out of the air"), vapour(wording, cooled.condensed_g_m3)))
     working = (
-        _("dew point of %(temp)s °C and %(rh)s %%: %(dew)s °C")
-        % {"temp": f"{temp:.1f}", "rh": f"{rh:.0f}", "dew": f"{cooled.dew_point_c:.1f}"},
-        _("coldest %(night)s °C − dew point %(dew)s °C = %(margin)s °C")
+        _("dew point of %(temp)s and %(rh)s %%: %(dew)s")
+        % {"temp": degrees(wording, temp), "rh": f"{rh:.0f}", "dew": degrees(wording, cooled.dew_point_c)},
+        _("coldest %(night)s − dew point %(dew)s = %(margin)s")
         % {
-            "night": f"{night:.1f}",
-            "dew": f"{cooled.dew_point_c:.1f}",
-            "margin": f"{cooled.margin_c:.1f}",
+            "night": degrees(wording, night),
+            "dew": degrees(wording, cooled.dew_point_c),
+            "margin": difference(wording, cooled.margin_c),
         },
-        _("no water is added or taken out while it cools; “nearly” is within 2 °C: common practice"),
+        _("no water is added or taken out while it cools; “nearly” is within %(near)s: common practice")
+        % {"near": difference(wording, CLOSE_TO_DEW_C)},
     )
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()

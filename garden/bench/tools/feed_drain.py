@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy
 
 from garden.agronomy.feed import drain_fraction, mix, water_to_add_l
 from garden.bench import fields
+from garden.bench.measures import alike
 from garden.bench.said import sources
 from garden.bench.tool import Answer, Field, Refused, Tool, Values, amount, maybe
 from garden.wording import Wording
@@ -21,18 +22,19 @@ def _volumes(values: Values) -> tuple[float, float]:
     return tank, tank if left is None else left
 
 
-def _top_up(left: float, ec: float, tank: float, water: float) -> tuple[float, list[str]]:
+def _top_up(wording: Wording, left: float, ec: float, tank: float, water: float) -> tuple[float, list[str]]:
     """The EC once the tank is full, and how that was reckoned."""
     if left >= tank:
         return ec, []
     after = mix(left, ec, tank - left, water)
-    line = _("topped up: (%(left)s L × %(ec)s + %(added)s L × %(water)s) ÷ %(tank)s L = %(after)s mS/cm")
+    line = _("topped up: (%(left)s × %(ec)s + %(added)s × %(water)s) ÷ %(tank)s = %(after)s mS/cm")
+    there, added, whole = alike(wording, "L", tank, left, tank - left, tank)
     words = {
-        "left": f"{left:.1f}",
+        "left": there,
         "ec": f"{ec:g}",
-        "added": f"{tank - left:.1f}",
+        "added": added,
         "water": f"{water:g}",
-        "tank": f"{tank:.1f}",
+        "tank": whole,
         "after": f"{after:.2f}",
     }
     return after, [line % words]
@@ -46,7 +48,7 @@ def compute(values: Values, wording: Wording) -> Answer:
             _("The water itself is as strong as that. Aim higher, or refill with reverse-osmosis water."),
             "target_ec_ms_cm",
         )
-    after, working = _top_up(left, ec, tank, water)
+    after, working = _top_up(wording, left, ec, tank, water)
     facts = [(_("Top up first with"), wording.volume(tank - left))] if left < tank else []
     if left < tank:
         facts.append((_("EC after topping up"), wording.ec(after)))
@@ -64,7 +66,7 @@ def compute(values: Values, wording: Wording) -> Answer:
     )
     headline = _("Drain %(volume)s (%(share)s of the full tank) and refill with plain water") % {
         "volume": wording.volume(share * tank),
-        "share": wording.percent(share),
+        "share": wording.percent(share, 1),
     }
     facts.append((_("Stays in the tank"), wording.volume((1 - share) * tank)))
     facts.append(

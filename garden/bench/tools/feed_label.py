@@ -16,19 +16,20 @@ from garden.bench.chemistry import (
     solid_cautions,
     solid_names,
 )
-from garden.bench.label_rows import HELP, Row, assumed, read_rows
+from garden.bench.label_rows import HELP, LITRES_PER_US_GALLON, Row, assumed, read_rows
 from garden.bench.said import sources
 from garden.bench.tool import Answer, Field, Tool, Values, word
 from garden.wording import Wording
 
 
-def _line(row: Row) -> str:
+def _line(wording: Wording, row: Row) -> str:
     per_l = row.dose_per_l or 0.0
+    us = wording.system == "us"
     brought = ", ".join(f"{name} {mg * per_l:.3g}" for name, mg in totals(row.product.content_mg).items())
-    return _("%(name)s, %(dose)s %(unit)s/L: %(brought)s mg/L") % {
+    return _("%(name)s, %(dose)s %(unit)s: %(brought)s mg/L") % {
         "name": row.name,
-        "dose": f"{per_l:.3g}",
-        "unit": row.product.unit,
+        "dose": wording.figure(per_l * LITRES_PER_US_GALLON if us else per_l),
+        "unit": f"{row.product.unit}/{'gal' if us else 'L'}",
         "brought": brought,
     }
 
@@ -57,8 +58,8 @@ def compute(values: Values, wording: Wording) -> Answer:
     if held:
         facts.append((_("Its proportions may hold back"), ", ".join(held)))
     working = (
-        *map(_line, rows),
-        _("EC at 25 °C from the ions; a meter may differ by 5 %"),
+        *(_line(wording, row) for row in rows),
+        _("EC at %s from the ions; a meter may differ by 5 %%") % wording.temperature(25.0),
         *_assumptions(mixed.assumptions),
     )
     notes = (*assumed(rows), *solid_cautions(likely))

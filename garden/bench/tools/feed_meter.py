@@ -4,6 +4,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from garden.agronomy.feed import TDS_SCALES, ec_at_25_ms_cm, ec_from_tds_ms_cm, tds_mg_l
+from garden.bench.measures import degrees
 from garden.bench.said import sources
 from garden.bench.tool import Answer, Choices, Field, Refused, Tool, Values, amount, maybe, word
 from garden.wording import Wording
@@ -25,11 +26,20 @@ def compute(values: Values, wording: Wording) -> Answer:
     if temp is not None:
         ec = min(ec_at_25_ms_cm(ec, temp), 30.0)
         working.append(
-            _("÷ (1 + 0.0191 × (%(temp)s − 25)) = %(ec)s mS/cm") % {"temp": f"{temp:.1f}", "ec": f"{ec:.2f}"}
+            _("÷ (1 + 0.0191 × (%(temp)s − %(standard)s)%(per)s) = %(ec)s mS/cm")
+            % {
+                "temp": degrees(wording, temp),
+                "standard": wording.temperature(25.0),
+                "per": " ÷ 1.8" if wording.system == "us" else "",
+                "ec": f"{ec:.2f}",
+            }
         )
     headline = _("EC %s mS/cm") % wording.number(ec, 2)
     if temp is not None:
-        headline = _("EC %s mS/cm at 25 °C") % wording.number(ec, 2)
+        headline = _("EC %(ec)s mS/cm at %(temp)s") % {
+            "ec": wording.number(ec, 2),
+            "temp": wording.temperature(25.0),
+        }
     facts = tuple(
         (_("On the %s scale") % other, _("%s ppm") % wording.number(tds_mg_l(ec, other), 0))
         for other in TDS_SCALES

@@ -111,7 +111,15 @@ def compute(values: Values, wording: Wording) -> Answer:
     }
     off = [miss for miss in result.misses if miss.percent is not None and abs(miss.percent) > 100 * _NEAR]
     facts = [*doses, (_("EC then"), wording.ec(mixed.ec_ms_cm))]
-    facts.append((_("Off by more than a tenth"), ", ".join(map(_off, off)) or _("nothing")))
+    without = [miss for miss in off if miss.reached_mg_l <= 0]
+    facts.append(
+        (
+            _("Off by more than a tenth"),
+            ", ".join(_off(miss) for miss in off if miss not in without) or _("nothing"),
+        )
+    )
+    if without:
+        facts.append((_("Not in it at all"), ", ".join(element_name(miss.element) for miss in without)))
     helper = _help_most(given, shelf, target)
     if helper:
         facts.append((_("One more product that would help most"), helper))
@@ -141,7 +149,7 @@ def compute(values: Values, wording: Wording) -> Answer:
 
 
 def _off(miss: Miss) -> str:
-    return f"{element_name(miss.element)} {miss.percent:+.0f} %"
+    return f"{element_name(miss.element)} {miss.percent:+.0f} %".replace("-", "\N{MINUS SIGN}")
 
 
 def _working(miss: Miss) -> str:

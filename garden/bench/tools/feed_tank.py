@@ -1,7 +1,7 @@
 """How to set a tank right: top up, drain, feed, acid, in that order."""
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from garden.agronomy.acid import Strength, acid_strength
 from garden.agronomy.reservoir import Correction, Step, Tank, correct_reservoir
@@ -60,7 +60,8 @@ def _headline(wording: Wording, found: Correction, steps: list[tuple[str, str]])
         "much": _amount(wording, found.steps[0]),
     }
     if len(steps) > 1:
-        headline += " " + _("(then %(more)d more)") % {"more": len(steps) - 1}
+        more = len(steps) - 1
+        headline += " " + ngettext("(then %d more step)", "(then %d more steps)", more) % more
     return headline
 
 

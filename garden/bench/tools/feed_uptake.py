@@ -4,7 +4,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from garden.agronomy.nutrients import availability
-from garden.bench.said import listed, said, sources, span
+from garden.bench.measures import span
+from garden.bench.said import listed, said, sources
 from garden.bench.tool import Answer, Field, Tool, Values, amount
 from garden.figures.bands import BandLabels, BandRow, Verdict, band_figure
 from garden.reference.loader import load_reference

@@ -14,7 +14,8 @@ from garden.agronomy.light import (
     lux_to_ppfd_range,
 )
 from garden.bench import fields
-from garden.bench.said import band_or_refuse, crop_said, said, sources, span
+from garden.bench.measures import span
+from garden.bench.said import band_or_refuse, crop_said, said, sources
 from garden.bench.tool import Answer, Choices, Field, Refused, Tool, Values, amount, word
 from garden.figures.bands import BandLabels, BandRow, band_figure
 from garden.reference.loader import load_reference
@@ -42,7 +43,13 @@ def _light(values: Values) -> tuple[PpfdRange, list[str], str]:
             _("Lux of this lamp cannot be turned into light for plants. Measure it with a quantum meter."),
             "lamp_type",
         )
-    lux = shown if meter == "lux" else foot_candles_to_lux(shown)
+    lines = []
+    lux = shown
+    if meter == "fc":
+        lux = foot_candles_to_lux(shown)
+        lines.append(
+            _("%(fc)s foot-candles × 10.76 = %(lux)s lux") % {"fc": f"{shown:.0f}", "lux": f"{lux:.0f}"}
+        )
     found = lux_to_ppfd_range(lux, lamp.lux_per_umol, LUX_UNCERTAINTY.get(code, 0.1))
     line = _("%(lux)s lux ÷ %(factor)s (%(lamp)s) = %(ppfd)s, between %(low)s and %(high)s") % {
         "lux": f"{lux:.0f}",
@@ -52,7 +59,7 @@ def _light(values: Values) -> tuple[PpfdRange, list[str], str]:
         "low": f"{found.low_umol_m2_s:.0f}",
         "high": f"{found.high_umol_m2_s:.0f}",
     }
-    return found, [line], lamp.lux_source or ""
+    return found, [*lines, line], lamp.lux_source or ""
 
 
 def _picture(wording: Wording, dli: float, band: Band, headline: str) -> str:

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy
 
 from garden.agronomy.light_map import Lamp, LightMap, lamp_rows, light_map
 from garden.bench.fields import side
+from garden.bench.measures import FT2_PER_M2, alike
 from garden.bench.said import sources
 from garden.bench.tool import Answer, Choices, Field, Tool, Values, amount, maybe, word
 from garden.figures.light_map import LightMapLabels, light_map_figure
@@ -25,7 +26,11 @@ def _walls() -> Choices:
     )
 
 
-def _working(found: LightMap, flux_umol_s: float, reflected: float) -> tuple[str, ...]:
+def _working(wording: Wording, found: LightMap, flux_umol_s: float, reflected: float) -> tuple[str, ...]:
+    m2 = found.length_m * found.width_m
+    area = alike(wording, "m²", m2, m2)[0]
+    if wording.system == "us":
+        area += f" ÷ {wording.number(FT2_PER_M2, 2)}"  # µmol are of a square metre
     return (
         _("light of every lamp by inverse square and cosine; lamps spread evenly, cut into points"),
         _("walls send back %s of the light that meets them, as mirrors: judgement") % f"{reflected:g}",
@@ -35,10 +40,10 @@ def _working(found: LightMap, flux_umol_s: float, reflected: float) -> tuple[str
             "mean": f"{found.mean_umol_m2_s:.0f}",
             "even": f"{found.evenness:.2f}",
         },
-        _("on the canopy: %(mean)s µmol/m²/s × %(area)s m² ÷ %(flux)s µmol/s = %(share)s")
+        _("on the canopy: %(mean)s µmol/m²/s × %(area)s ÷ %(flux)s µmol/s = %(share)s")
         % {
             "mean": f"{found.mean_umol_m2_s:.0f}",
-            "area": f"{found.length_m * found.width_m:.2f}",
+            "area": area,
             "flux": f"{flux_umol_s:.0f}",
             "share": f"{found.utilisation:.2f}",
         },
@@ -85,7 +90,7 @@ def compute(values: Values, wording: Wording) -> Answer:
     return Answer(
         headline,
         facts,
-        _working(found, lamp.flux_umol_s * len(lamps), reflected),
+        _working(wording, found, lamp.flux_umol_s * len(lamps), reflected),
         sources(_("Inverse square and cosine laws, bars and panels added up from points")),
         (),
         _picture(found, lamps),

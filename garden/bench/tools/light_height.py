@@ -1,13 +1,18 @@
 """How far to move the lamp, or to dim it, for the light the crop likes."""
 
+import math
+
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from garden.agronomy.light import dim_fraction, height_range_for_ppfd_m
 from garden.bench import fields
-from garden.bench.said import band_or_refuse, length_span, sources, span
-from garden.bench.tool import Answer, Field, Tool, Values, amount, maybe, word
+from garden.bench.measures import length_span, lengths
+from garden.bench.said import band_or_refuse, sources
+from garden.bench.tool import Answer, Field, Refused, Tool, Values, amount, maybe, word
 from garden.wording import Wording
+
+_HIGHEST_M = 10.0  # no room has its lamps higher above the leaves; judgement
 
 
 def _target(values: Values, now: float) -> tuple[float, str, str]:
@@ -27,7 +32,7 @@ def _target(values: Values, now: float) -> tuple[float, str, str]:
 def compute(values: Values, wording: Wording) -> Answer:
     now, height = amount(values, "ppfd_umol_m2_s"), amount(values, "height_m")
     target, why, source = _target(values, now)
-    cautions = (
+    cautions: tuple[str, ...] = (
         _("Unplug lamps and let them cool before you move them; hang them so that they cannot fall."),
     )
     if abs(target - now) < 0.02 * now:
@@ -35,6 +40,15 @@ def compute(values: Values, wording: Wording) -> Answer:
         here = ((_("Light now"), wording.light(now)), (_("Aim"), why))
         return Answer(_("Leave the lamp where it is"), here, (line,), sources(source or why))
     low, high = height_range_for_ppfd_m(height, now, target)
+    if low > _HIGHEST_M:
+        raise Refused(
+            _("For so little light it would have to hang far above the room. Dim it, or take lamps out."),
+            "target_umol_m2_s",
+        )
+    if target > now:
+        cautions += (
+            _("Stay as far away as the lamp's sheet says: near lamps scorch leaves and can start a fire."),
+        )
     sentence = (
         _("Raise it by %(way)s, then measure again")
         if target < now
@@ -47,13 +61,19 @@ def compute(values: Values, wording: Wording) -> Answer:
     ]
     if target < now:
         facts.append((_("Or dim it to"), wording.percent(dim_fraction(now, target))))
+    point, tube = height * math.sqrt(now / target), height * now / target
+    start, by_square, by_line = lengths(wording, high, height, point, tube)
+    words = {
+        "height": start,
+        "now": wording.figure(now),
+        "target": wording.figure(target),
+        "square": by_square,
+        "line": by_line,
+    }
     working = (
-        _("small lamp, inverse square: %(height)s m × √(%(now)s ÷ %(target)s)")
-        % {"height": f"{height:.2f}", "now": f"{now:.0f}", "target": f"{target:.0f}"},
-        _("long tube, inverse distance: %(height)s m × %(now)s ÷ %(target)s")
-        % {"height": f"{height:.2f}", "now": f"{now:.0f}", "target": f"{target:.0f}"},
-        _("the truth lies between: %s m; panels over the whole space fall off more slowly still")
-        % span(Wording(), low, high, 2),
+        _("small lamp, inverse square: %(height)s × √(%(now)s ÷ %(target)s) = %(square)s") % words,
+        _("long tube, inverse distance: %(height)s × %(now)s ÷ %(target)s = %(line)s") % words,
+        _("the truth lies between; panels over the whole space fall off more slowly still"),
     )
     headline = sentence % {"way": length_span(wording, moves[0], moves[1])}
     said = sources(_("Geometry of light: inverse square and inverse distance"), source)

@@ -17,6 +17,7 @@ from garden.agronomy.co2 import (
 )
 from garden.bench import fields
 from garden.bench.fields import side
+from garden.bench.measures import alike, room_volume
 from garden.bench.said import sources
 from garden.bench.tool import Answer, Field, Tool, Values, amount, maybe
 from garden.wording import Wording
@@ -86,21 +87,23 @@ def _dose(
         (_("To hold it against leaks, an hour"), wording.weight(leak)),
         (_("A full canopy takes, an hour"), wording.weight(plants)),
     ]
+    per_mol, lost, taken = (alike(wording, "g", each, each)[0] for each in (0.87, leak, plants))
     words = {
-        "volume": f"{room.volume_m3:.1f}",
+        "volume": room_volume(wording, room.volume_m3),
         "target": f"{target:.0f}",
         "start": f"{min(room.now_ppm, target):.0f}",
-        "litres": f"{fill.litres:.1f}",
-        "grams": f"{fill.grams:.0f}",
+        "gas": room_volume(wording, fill.litres / 1000),
+        "weight": alike(wording, "g", fill.grams, fill.grams)[0],
         "changes": f"{room.changes_per_h:g}",
         "held": f"{held:.0f}",
-        "leak": f"{leak:.1f}",
-        "plants": f"{plants:.1f}",
+        "leak": lost,
+        "per_mol": per_mol,
+        "plants": taken,
     }
     working = [
-        _("%(volume)s m³ × (%(target)s − %(start)s) ppm = %(litres)s L of gas, %(grams)s g"),
-        _("leaks: %(volume)s m³ × %(changes)s an hour × (%(held)s − 420) ppm = %(leak)s g an hour"),
-        _("plants: 0.87 g dry matter per mol of light (lettuce), two fifths carbon: %(plants)s g an hour"),
+        _("%(volume)s × (%(target)s − %(start)s) ppm = %(gas)s of gas, %(weight)s"),
+        _("leaks: %(volume)s × %(changes)s an hour × (%(held)s − 420) ppm = %(leak)s an hour"),
+        _("plants: %(per_mol)s dry matter per mol of light (lettuce), two fifths carbon: %(plants)s an hour"),
     ]
     return facts, [line % words for line in working]
 

@@ -3,10 +3,19 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from garden.agronomy.climate import Fan, airflow_for_changes_m3_h, airflow_for_heat_m3_h, btu_h, fan_size
+from garden.agronomy.climate import (
+    DUCT_LOSS_PER_M,
+    Fan,
+    airflow_for_changes_m3_h,
+    airflow_for_heat_m3_h,
+    btu_h,
+    fan_size,
+)
+from garden.agronomy.errors import AgronomyError, OutOfRange
 from garden.bench.fields import side
-from garden.bench.said import airflow, difference, sources
-from garden.bench.tool import Answer, Choices, Field, Tool, Values, amount, maybe, word
+from garden.bench.measures import airflow, difference, room_volume
+from garden.bench.said import sources
+from garden.bench.tool import Answer, Choices, Field, Refused, Tool, Values, amount, maybe, word
 from garden.wording import Wording
 
 _CHANGES_PER_H = 20  # a small room without strong lamps; common practice, no source
@@ -16,25 +25,43 @@ def _filters() -> Choices:
     return (("no", _("no filter")), ("carbon", _("carbon filter")))
 
 
+def _heat_line(wording: Wording, watts: float, rise: float, flow: str) -> str:
+    """Air that carries heat off: the rule of each unit system, which give the same."""
+    if wording.system == "us":
+        return _("%(btu)s BTU/h ÷ (1.08 × %(rise)s) = %(flow)s") % {
+            "btu": wording.number(btu_h(watts), 0),
+            "rise": difference(wording, rise),
+            "flow": flow,
+        }
+    return _("%(watts)s W × 3600 ÷ (1.2 kg/m³ × 1006 J/kg°C × %(rise)s) = %(flow)s") % {
+        "watts": wording.number(watts, 0),
+        "rise": difference(wording, rise),
+        "flow": flow,
+    }
+
+
 def _working(
-    watts: float, rise: float, volume: float, flows: tuple[float, float], fan: Fan
+    wording: Wording, watts: float, rise: float, volume: float, flows: tuple[float, float], fan: Fan
 ) -> tuple[str, ...]:
     by_heat, by_changes = flows
+    us = wording.system == "us"
+    duct = wording.number(100 * DUCT_LOSS_PER_M * (0.3048 if us else 1), 1 if us else 0)
+    each = _("a foot") if us else _("a metre")
     return (
-        _("%(watts)s W × 3600 ÷ (1.2 kg/m³ × 1006 J/kg°C × %(rise)s °C) = %(flow)s m³/h")
-        % {"watts": f"{watts:.0f}", "rise": f"{rise:g}", "flow": f"{by_heat:.0f}"},
-        _("%(volume)s m³ × 20 an hour = %(flow)s m³/h")
-        % {"volume": f"{volume:.1f}", "flow": f"{by_changes:.0f}"},
-        _("label: %(needed)s m³/h ÷ %(left)s left after filter, duct and bends = %(rated)s m³/h")
+        _heat_line(wording, watts, rise, airflow(wording, by_heat)),
+        (_("%(volume)s × 20 an hour ÷ 60 = %(flow)s") if us else _("%(volume)s × 20 an hour = %(flow)s"))
+        % {"volume": room_volume(wording, volume), "flow": airflow(wording, by_changes)},
+        _("label: %(needed)s ÷ %(left)s left after filter, duct and bends = %(rated)s")
         % {
-            "needed": f"{fan.needed_m3_h:.0f}",
+            "needed": airflow(wording, fan.needed_m3_h),
             "left": f"{fan.needed_m3_h / fan.rated_m3_h:.2f}",
-            "rated": f"{fan.rated_m3_h:.0f}",
+            "rated": airflow(wording, fan.rated_m3_h, at_least=True),
         },
         _(
-            "filter 25 %, duct 2 % a metre, bend 5 %; 20 changes an hour: common practice; "
+            "filter 25 %%, duct %(duct)s %% %(each)s, bend 5 %%; 20 changes an hour: common practice; "
             "the fan's own curve wins"
-        ),
+        )
+        % {"duct": duct, "each": each},
     )
 
 
@@ -46,9 +73,15 @@ def compute(values: Values, wording: Wording) -> Answer:
     by_changes = airflow_for_changes_m3_h(volume, _CHANGES_PER_H)
     needed = max(by_heat, by_changes)
     metres, bends = maybe(values, "duct_m") or 0.0, round(maybe(values, "bends") or 0.0)
-    fan = fan_size(needed, carbon_filter=word(values, "filter") == "carbon", duct_m=metres, bends=bends)
+    try:
+        fan = fan_size(needed, carbon_filter=word(values, "filter") == "carbon", duct_m=metres, bends=bends)
+    except OutOfRange:
+        raise
+    except AgronomyError as error:
+        sentence = _("Filter, duct and bends would take most of the air. Shorten or widen the duct.")
+        raise Refused(sentence, "duct_m") from error
     headline = _("A fan of at least %(rated)s on its label, moving %(needed)s") % {
-        "rated": airflow(wording, fan.rated_m3_h),
+        "rated": airflow(wording, fan.rated_m3_h, at_least=True),
         "needed": airflow(wording, needed),
     }
     names = {"filter": _("Filter takes"), "duct": _("Duct takes"), "bends": _("Bends take")}
@@ -70,7 +103,7 @@ def compute(values: Values, wording: Wording) -> Answer:
     return Answer(
         headline,
         tuple(facts),
-        _working(watts, rise, volume, (by_heat, by_changes), fan),
+        _working(wording, watts, rise, volume, (by_heat, by_changes), fan),
         sources(
             _("Heat capacity of air; ASHRAE standard air, 1.08 BTU/h per CFM and °F"),
             "common practice, no source",
@@ -92,12 +125,12 @@ TOOL = Tool(
             gettext_lazy("Lamps, electricity"),
             "W",
             0,
-            1e6,
+            5e5,
             above=True,
             example=400,
             prefill="lamps_watts",
         ),
-        Field("other_w", gettext_lazy("Pumps and the rest"), "W", 0, 1e6, example=30, optional=True),
+        Field("other_w", gettext_lazy("Pumps and the rest"), "W", 0, 5e5, example=30, optional=True),
         Field(
             "rise_c",
             gettext_lazy("Room may be warmer than the air outside it by"),

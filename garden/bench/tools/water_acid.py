@@ -3,13 +3,16 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from garden.agronomy.acid import acid_dose, acid_strength
+from garden.agronomy.acid import AcidDose, acid_dose, acid_strength
+from garden.agronomy.units import to_base
 from garden.agronomy.water import water_from_analysis
 from garden.bench import fields
 from garden.bench.chemistry import element_name
+from garden.bench.measures import alike
 from garden.bench.said import mg_l, said, small_volume, small_weight, sources
 from garden.bench.tool import Answer, Choices, Field, Tool, Values, amount, maybe, word
 from garden.reference.loader import load_reference
+from garden.reference.schema import AcidGrade
 from garden.wording import Wording
 
 
@@ -49,19 +52,33 @@ def compute(values: Values, wording: Wording) -> Answer:
         % {"mg": f"{alkalinity:g}", "me": f"{alkalinity / 50.04:.2f}"},
         _("acid to pH %(ph)s in a closed tank, by equilibrium: %(mmol)s mmol/L, %(me)s me/L")
         % {"ph": f"{target:g}", "mmol": f"{dose.mmol_l:.2f}", "me": f"{dose.equivalents_me_l:.2f}"},
-        _("%(percent)s %% by weight%(density)s: %(grams)s g for 1000 L")
-        % {
-            "percent": f"{grade.percent:g}",
-            "density": f", {grade.density_g_ml:g} g/mL" if grade.density_g_ml else "",
-            "grams": f"{dose.g_per_m3:.0f}",
-        },
+        _strength_line(wording, grade, dose, volume, shown),
         _("aired: in balance with outdoor air of 420 ppm carbon dioxide"),
     )
     cautions = tuple(
         said(reference.acid_cautions[code].text) for code in dose.cautions if code in reference.acid_cautions
     )
-    source = sources(_("aqueous equilibrium by the program PHREEQC at 25 °C"), grade.source)
+    source = sources(_("aqueous equilibrium by the program PHREEQC at 25 °C (77 °F)"), grade.source)
     return Answer(headline, tuple(facts), working, source, cautions, estimate=True)
+
+
+def _strength_line(wording: Wording, grade: AcidGrade, dose: AcidDose, volume_l: float, shown: str) -> str:
+    """From the acid as bought for a round volume to what is measured out for this one."""
+    round_l = to_base(100.0, "US gal") if wording.system == "us" else 1000.0
+    whole, treated = alike(wording, "L", round_l, round_l, volume_l)
+    amounts = [small_weight(wording, dose.g_per_m3 * round_l / 1000)]
+    if dose.ml_per_m3 is not None:
+        amounts.append(small_volume(wording, dose.ml_per_m3 * round_l / 1000))
+    return _(
+        "%(percent)s %% by weight%(density)s: %(amount)s for %(whole)s; × %(treated)s ÷ %(whole)s = %(dose)s"
+    ) % {
+        "percent": f"{grade.percent:g}",
+        "density": f", {grade.density_g_ml:g} g/mL" if grade.density_g_ml else "",
+        "amount": " = ".join(amounts),
+        "whole": whole,
+        "treated": treated,
+        "dose": shown,
+    }
 
 
 def _half(wording: Wording, ml_per_m3: float | None, grams: float, volume_l: float) -> str:

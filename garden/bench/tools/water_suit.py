@@ -42,15 +42,17 @@ def _measured(values: Values) -> tuple[dict[str, float], dict[str, float]]:
     return ions, limited
 
 
-def _range(values: list[float], sentence: str) -> str:
+def _range(wording: Wording, values: list[float], sentence: str) -> str:
     """ "fine up to 70–142": sources disagree, so both ends stand there."""
     if not values:
         return ""
     low, high = min(values), max(values)
-    return sentence % (f"{low:g}" if low == high else f"{low:g}–{high:g}")
+    # A limit given in me/L comes out with more digits than anybody meant.
+    ends = [wording.figure(low), wording.figure(high)]
+    return sentence % (ends[0] if low == high else f"{ends[0]}–{ends[1]}")
 
 
-def _limit_rows(standings: Sequence[LimitStanding]) -> list[tuple[str, str]]:
+def _limit_rows(wording: Wording, standings: Sequence[LimitStanding]) -> list[tuple[str, str]]:
     """One row for each quantity: value, worst standing, and the range of the published limits."""
     words = {"fine": _("fine"), "some-care": _("some care"), "severe": _("severe")}
     rows = []
@@ -59,7 +61,7 @@ def _limit_rows(standings: Sequence[LimitStanding]) -> list[tuple[str, str]]:
         worst = max((found.standing for found in ours), key=list(words).index)
         fine = [found.limit.fine for found in ours if found.limit.fine is not None]
         severe = [found.limit.severe for found in ours if found.limit.severe is not None]
-        edges = [_range(fine, _("fine up to %s")), _range(severe, _("severe above %s"))]
+        edges = [_range(wording, fine, _("fine up to %s")), _range(wording, severe, _("severe above %s"))]
         unit = "mS/cm" if quantity == "ec_ms_cm" else "mg/L"
         shown = f"{ours[0].value:g} {unit}: {words[worst]} ({', '.join(filter(None, edges))})"
         rows.append((_named([quantity]), shown))
@@ -73,7 +75,7 @@ def _balance_said(verdict: Verdict, percent: float) -> str:
         "does-not-add-up": _("does not add up (%s %%): an ion is missing, or misread"),
         "no-ions": _("no ions given (%s %%)"),
     }
-    return words[verdict] % f"{percent:+.0f}"
+    return words[verdict] % f"{percent:+.0f}".replace("-", "\N{MINUS SIGN}")
 
 
 def compute(values: Values, wording: Wording) -> Answer:
@@ -93,7 +95,7 @@ def compute(values: Values, wording: Wording) -> Answer:
         headline = _("Not as it is: %s above a severe limit") % _named(worst["severe"])
     elif worst["some-care"]:
         headline = _("With care: %s above what some sources call fine") % _named(worst["some-care"])
-    facts = _limit_rows(standings)
+    facts = _limit_rows(wording, standings)
     if len(ions) >= 3 and alkalinity is not None:
         facts.append((_("The analysis"), _balance_said(balance.verdict, balance.difference_percent)))
     if "Ca" in ions and "Mg" in ions:
@@ -139,8 +141,8 @@ def _named(quantities: list[str]) -> str:
     return ", ".join(dict.fromkeys(str(names.get(code, code)) for code in quantities))
 
 
-def _ion(name: str, label: Words, example: float, prefill: str = "") -> Field:
-    return Field(name, label, "mg/L", 0, 5000, example=example, optional=True, prefill=prefill)
+def _ion(name: str, label: Words, example: float, prefill: str = "", high: float = 5000.0) -> Field:
+    return Field(name, label, "mg/L", 0, high, example=example, optional=True, prefill=prefill)
 
 
 TOOL = Tool(
@@ -170,8 +172,8 @@ TOOL = Tool(
             optional=True,
             prefill="water_alkalinity_mg_l",
         ),
-        _ion("Ca", gettext_lazy("Calcium"), 60),
-        _ion("Mg", gettext_lazy("Magnesium"), 12),
+        _ion("Ca", gettext_lazy("Calcium"), 60, high=1000),
+        _ion("Mg", gettext_lazy("Magnesium"), 12, high=600),
         _ion("Na", gettext_lazy("Sodium"), 28, "water_sodium_mg_l"),
         _ion("K", gettext_lazy("Potassium"), 2),
         _ion("Cl", gettext_lazy("Chloride"), 45, "water_chloride_mg_l"),

@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy
 
 from garden.agronomy.container import LiftWeights, lift_weights
 from garden.agronomy.watering import dry_down, watering_plan
+from garden.bench.measures import alike
 from garden.bench.pots import (
     DEPLETION,
     HALF_SOURCE,
@@ -12,6 +13,7 @@ from garden.bench.pots import (
     USE,
     USE_SOURCE,
     Pot,
+    drying_scale,
     far_apart,
     pot_line,
     pot_of,
@@ -23,16 +25,21 @@ from garden.figures.drydown import DrydownLabels, drydown_figure
 from garden.wording import Wording
 
 
-def _picture(pot: Pot, daily_l: float, days: float, headline: str) -> str:
+def _picture(wording: Wording, pot: Pot, daily_l: float, days: float, headline: str) -> str:
+    scale = drying_scale(pot, wording)
     labels = DrydownLabels(
-        water_left=_("Water left in the pot, L"),
+        water_left=scale.label,
         days=_("Days after watering"),
         water_now=_("water now"),
         today=_("today"),
     )
     curve = dry_down(pot.stock_l, daily_l, min(365.0, 2 * days), DEPLETION)
     return drydown_figure(
-        curve, pot.stock_l * (1 - DEPLETION), title=_("How this pot dries"), desc=headline, labels=labels
+        [(day, left * scale.per_litre) for day, left in curve],
+        pot.stock_l * (1 - DEPLETION) * scale.per_litre,
+        title=_("How this pot dries"),
+        desc=headline,
+        labels=labels,
     )
 
 
@@ -48,7 +55,7 @@ def _weights(wording: Wording, weights: LiftWeights, whole: bool) -> list[tuple[
 
 
 def compute(values: Values, wording: Wording) -> Answer:
-    pot, use = pot_of(values), use_of(values)
+    pot, use = pot_of(values), use_of(values, wording)
     through = (maybe(values, "leach_percent") or 0.0) / 100
     plan = watering_plan(pot.stock_l, use.litres, DEPLETION, through)
     empty = maybe(values, "empty_pot_g")
@@ -66,25 +73,28 @@ def compute(values: Values, wording: Wording) -> Answer:
         (_("By a second reckoning it uses"), wording.volume(use.second_l)),
         (_("and so wants water"), wording.every(pot.stock_l * DEPLETION / use.second_l)),
     ]
+    stock, daily, used, applied = alike(
+        wording, "L", use.litres, pot.stock_l, use.litres, plan.used_l, plan.apply_l
+    )
     working = (
-        pot_line(pot),
+        pot_line(pot, wording, use),
         *use.lines,
-        _("%(stock)s L × %(part)s ÷ %(use)s L a day = %(days)s days")
+        _("%(stock)s × %(part)s ÷ %(use)s a day = %(days)s days")
         % {
-            "stock": f"{pot.stock_l:.2f}",
+            "stock": stock,
             "part": f"{DEPLETION:g}",
-            "use": f"{use.litres:.2f}",
+            "use": daily,
             "days": f"{plan.interval_days:.1f}",
         },
-        _("used up %(used)s L ÷ (1 − %(through)s run-off) = %(volume)s L")
-        % {"used": f"{plan.used_l:.2f}", "through": f"{through:g}", "volume": f"{plan.apply_l:.2f}"},
+        _("used up %(used)s ÷ (1 − %(through)s run-off) = %(volume)s")
+        % {"used": used, "through": f"{through:g}", "volume": applied},
     )
     source = sources(pot.medium.source, USE_SOURCE, "uf-ep529", str(HALF_SOURCE))
     notes = (
         _("The weight decides, not the calendar: lift the pot before you water."),
         *far_apart(wording, use),
     )
-    picture = _picture(pot, use.litres, plan.interval_days, headline)
+    picture = _picture(wording, pot, use.litres, plan.interval_days, headline)
     return Answer(headline, tuple(facts), working, source, (), picture, estimate=True, notes=notes)
 
 

@@ -4,6 +4,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from garden.agronomy.watering import Overwatering, dry_down, overwatering
+from garden.bench.measures import alike
 from garden.bench.pots import (
     DEPLETION,
     HALF_SOURCE,
@@ -11,6 +12,7 @@ from garden.bench.pots import (
     USE,
     USE_SOURCE,
     Pot,
+    drying_scale,
     far_apart,
     pot_line,
     pot_of,
@@ -36,17 +38,17 @@ def _headline(wording: Wording, found: Overwatering) -> str:
     return words[found.rhythm] % {"due": _days(wording, found.due_days)}
 
 
-def _picture(pot: Pot, daily_l: float, found: Overwatering, headline: str) -> str:
-    labels = DrydownLabels(
-        _("Water left in the pot, L"), _("Days after watering"), _("water now"), _("next watering")
-    )
+def _picture(wording: Wording, pot: Pot, daily_l: float, found: Overwatering, headline: str) -> str:
+    scale = drying_scale(pot, wording)
+    labels = DrydownLabels(scale.label, _("Days after watering"), _("water now"), _("next watering"))
     days = found.given_days
     end = max(2 * found.due_days, days)
-    curve = dry_down(pot.stock_l, daily_l, min(365.0, end), DEPLETION)
+    drying = dry_down(pot.stock_l, daily_l, min(365.0, end), DEPLETION)
+    curve = [(day, left * scale.per_litre) for day, left in drying]
     left = min(curve, key=lambda pair: abs(pair[0] - days))[1]
     return drydown_figure(
         curve,
-        pot.stock_l * (1 - DEPLETION),
+        pot.stock_l * (1 - DEPLETION) * scale.per_litre,
         title=_("How this pot dries"),
         desc=headline,
         labels=labels,
@@ -55,7 +57,7 @@ def _picture(pot: Pot, daily_l: float, found: Overwatering, headline: str) -> st
 
 
 def compute(values: Values, wording: Wording) -> Answer:
-    pot, use = pot_of(values), use_of(values)
+    pot, use = pot_of(values), use_of(values, wording)
     given, days = amount(values, "applied_l"), amount(values, "between_days")
     found = overwatering(given, days, pot.stock_l, use.litres, DEPLETION)
     headline = _headline(wording, found)
@@ -66,13 +68,14 @@ def compute(values: Values, wording: Wording) -> Answer:
         (_("Given a day"), wording.volume(given / days)),
         (_("By a second reckoning it uses"), wording.volume(use.second_l)),
     )
+    poured, daily = alike(wording, "L", use.litres, given, use.litres)
     working = (
-        pot_line(pot),
+        pot_line(pot, wording, use),
         *use.lines,
-        _("given %(given)s L ÷ (%(use)s L a day × %(days)s days) = %(ratio)s")
+        _("given %(given)s ÷ (%(use)s a day × days: %(days)s) = %(ratio)s")
         % {
-            "given": f"{given:.2f}",
-            "use": f"{use.litres:.2f}",
+            "given": poured,
+            "use": daily,
             "days": f"{days:g}",
             "ratio": f"{found.applied_ratio:.1f}",
         },
@@ -85,7 +88,7 @@ def compute(values: Values, wording: Wording) -> Answer:
         *far_apart(wording, use),
     )
     source = sources(pot.medium.source, USE_SOURCE, str(HALF_SOURCE))
-    picture = _picture(pot, use.litres, found, headline)
+    picture = _picture(wording, pot, use.litres, found, headline)
     return Answer(headline, facts, working, source, (), picture, estimate=True, notes=notes)
 
 

@@ -5,7 +5,8 @@ from django.utils.translation import gettext_lazy
 
 from garden.agronomy.air import STANDARD_PRESSURE_KPA, pressure_at_altitude_kpa
 from garden.agronomy.watering import ENOUGH_OXYGEN_MG_L, HARMFUL_OXYGEN_MG_L, WARM_ROOTS_C, root_oxygen
-from garden.bench.said import degrees, mg_l, sources
+from garden.bench.measures import degrees
+from garden.bench.said import mg_l, sources
 from garden.bench.tool import Answer, Field, Tool, Values, amount, maybe
 from garden.wording import Wording
 
@@ -39,9 +40,13 @@ def compute(values: Values, wording: Wording) -> Answer:
         "warm": degrees(wording, WARM_ROOTS_C)
     }
     working = (
-        _("saturation at %(temp)s °C and %(pressure)s kPa: %(best)s mg/L")
-        % {"temp": f"{temp:.1f}", "pressure": f"{pressure:.1f}", "best": f"{found.saturation_mg_l:.2f}"},
-        _("3 and 5 mg/L as limits are quoted from memory; warm above 23 °C"),
+        _("saturation at %(temp)s and %(pressure)s kPa: %(best)s mg/L")
+        % {
+            "temp": degrees(wording, temp),
+            "pressure": f"{pressure:.1f}",
+            "best": f"{found.saturation_mg_l:.2f}",
+        },
+        _("3 and 5 mg/L as limits are quoted from memory; warm above %s") % degrees(wording, WARM_ROOTS_C),
     )
     source = sources("benson-krause", "gold-stanghellini-1985")
     return Answer(

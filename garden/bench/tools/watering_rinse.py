@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy
 
 from garden.agronomy.feed import leach_volume_l
 from garden.bench import fields
+from garden.bench.measures import alike
 from garden.bench.said import sources
 from garden.bench.tool import Answer, Field, Refused, Tool, Values, amount, maybe, word
 from garden.reference.loader import load_reference
@@ -35,13 +36,14 @@ def compute(values: Values, wording: Wording) -> Answer:
     ]
     if plants > 1:
         facts.insert(0, (_("For all pots"), wording.volume(volume * plants)))
-    line = _("%(pot)s L × %(held)s × ln[(%(now)s − %(water)s) ÷ (%(target)s − %(water)s)] = %(volume)s L") % {
-        "pot": f"{pot:.2f}",
+    whole, poured = alike(wording, "L", volume, pot, volume)
+    line = _("%(pot)s × %(held)s × ln[(%(now)s − %(water)s) ÷ (%(target)s − %(water)s)] = %(volume)s") % {
+        "pot": whole,
         "held": f"{held:g}",
         "now": f"{now:g}",
         "water": f"{water:g}",
         "target": f"{target:g}",
-        "volume": f"{volume:.2f}",
+        "volume": poured,
     }
     source = sources(_("Mass balance of a well-mixed pot"), medium.source)
     notes = (

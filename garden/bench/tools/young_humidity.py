@@ -7,7 +7,8 @@ from django.utils.translation import gettext_lazy
 
 from garden.agronomy.air import vpd_air_kpa
 from garden.agronomy.propagation import Method, Phase, propagation_humidity, propagation_vpd_kpa
-from garden.bench.said import sources, span
+from garden.bench.measures import degrees, span
+from garden.bench.said import sources
 from garden.bench.tool import Answer, Choices, Field, Tool, Values, amount, maybe, word
 from garden.figures.vpd_field import VpdBand, VpdLabels, vpd_field
 from garden.wording import Wording
@@ -31,9 +32,10 @@ def _phases() -> Choices:
     )
 
 
-def _picture(temp: float, now: float | None, band: VpdBand, headline: str) -> str:
+def _picture(wording: Wording, temp: float, now: float | None, band: VpdBand, headline: str) -> str:
+    us = wording.system == "us"
     labels = VpdLabels(
-        _("Air temperature, °C"),
+        _("Air temperature, °F") if us else _("Air temperature, °C"),
         _("Relative humidity, %"),
         _("wanted"),
         _("tolerated"),
@@ -49,6 +51,7 @@ def _picture(temp: float, now: float | None, band: VpdBand, headline: str) -> st
         title=_("Where this air stands"),
         desc=headline,
         labels=labels,
+        fahrenheit=us,
     )
 
 
@@ -71,15 +74,15 @@ def compute(values: Values, wording: Wording) -> Answer:
     facts = [(_("VPD that belongs to it"), span(wording, low, high, 2, "kPa"))]
     if now is not None:
         facts.insert(0, (_("VPD now"), _("%s kPa") % wording.number(vpd_air_kpa(temp, now), 2)))
-    line = _("at %(temp)s °C: saturation pressure × (1 − RH ÷ 100) = %(low)s to %(high)s kPa") % {
-        "temp": f"{temp:.1f}",
+    line = _("at %(temp)s: saturation pressure × (1 − RH ÷ 100) = %(low)s to %(high)s kPa") % {
+        "temp": degrees(wording, temp),
         "low": f"{low:.2f}",
         "high": f"{high:.2f}",
     }
     notes = (
         _("Lift the lid a little every day: wet, still air brings mould. Keep heat mats and plugs dry."),
     )
-    picture = _picture(temp, now, VpdBand(low, high), headline)
+    picture = _picture(wording, temp, now, VpdBand(low, high), headline)
     source = sources("common practice, no source", _("VPD by ASHRAE 2017, chapter 1"))
     return Answer(headline, tuple(facts), (line,), source, (), picture, notes=notes)
 

@@ -119,6 +119,47 @@ def test_what_can_hurt_somebody_carries_its_cautions():
             assert word in said or word.replace(",", "") in said, (code, word)
 
 
+def test_a_lamp_that_is_lowered_carries_the_caution_of_heat():
+    assert "start a fire" in " ".join(ask("light-height", ppfd_umol_m2_s=100.0).cautions)
+    assert "start a fire" not in " ".join(ask("light-height", ppfd_umol_m2_s=400.0).cautions)
+
+
+def test_light_height_hangs_no_lamp_above_the_roof():
+    with pytest.raises(Refused) as refused:
+        ask("light-height", ppfd_umol_m2_s=400.0, target_umol_m2_s=0.1)
+    assert refused.value.field == "target_umol_m2_s"
+
+
+@pytest.mark.parametrize("temp", [6.0, 17.3, 26.0, 31.7, 44.0])
+def test_saturated_air_is_answered_like_any_other(temp):
+    for code in ("watering-interval", "watering-much", "air-dryness"):
+        assert ask(code, air_temp_c=temp, rh_percent=100.0, leaf_temp_c=None).headline
+
+
+def test_too_long_a_duct_is_refused_beside_it():
+    with pytest.raises(Refused) as refused:
+        ask("room-fan", duct_m=50.0)
+    assert refused.value.field == "duct_m"
+
+
+def test_a_fan_for_at_least_so_much_is_rounded_up():
+    # 430 W × 3600 ÷ (1.2 × 1006 × 4) = 320.6 m³/h; ÷ (0.75 × 0.98² × 0.95) = 468.5, as one buys it 470.
+    assert "at least 470 m³/h" in ask("room-fan").headline
+    # 400 W alone: 298.2 m³/h; ÷ 0.6843 = 435.8, rounded up to 440.
+    assert "at least 440 m³/h" in ask("room-fan", other_w=None).headline
+
+
+def test_large_doses_are_said_in_litres_and_kilograms():
+    assert "146 L of Phosphoric" in ask("water-acid", volume_l=1e6).headline
+    assert "146 L (39 US gallons)" in ask("water-acid", "us", volume_l=1e6).headline
+    assert " kg" in ask("feed-recipe", volume_l=1e6).headline
+
+
+def test_feed_recipe_says_what_no_product_holds():
+    assert fact(ask("feed-recipe"), "Not in it at all").startswith("Boron")
+    assert "Boron" not in fact(ask("feed-recipe"), "Off by more than a tenth")
+
+
 # --- one value from elsewhere for each ------------------------------------------------------------
 def test_air_dryness_has_the_deficit_of_fao_56():
     # FAO-56, annex 2, table 2.3: saturation pressure at 25 °C 3.168 kPa; half of it is left at 50 %.
