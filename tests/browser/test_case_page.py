@@ -91,3 +91,18 @@ def test_a_sign_is_found_by_typing_part_of_its_words(desk):
     desk.page.get_by_label("Find a sign").fill("white crust")
     expect(desk.page.locator("#finding-salt-crust")).to_be_visible()
     expect(desk.page.locator("#finding-fungus-gnats")).to_be_hidden()
+
+
+def test_what_the_story_suggests_is_taken_with_one_tap_and_ticked_in_the_checklist(desk):
+    story = desk.page.get_by_label("The story, in the grower's own words")
+    story.fill("There is a white crust on the pot. No bugs on the leaves.")
+    desk.act(story.blur, "/story/")
+    row = desk.page.locator("#suggestions li", has_text="white crust on the pot")
+    desk.act(row.get_by_role("button", name="Right").click, "/words/")
+    expect(row).to_have_count(0)
+    expect(desk.page.locator("#finding-salt-crust input[value=present]")).to_be_checked()
+    expect(desk.page.locator("#reckoning")).to_contain_text("Salt build-up")
+    bugs = desk.page.locator("#suggestions li", has_text="Not there")
+    desk.act(bugs.get_by_role("button", name="Right").click, "/words/")
+    expect(desk.page.locator("#finding-pests-on-leaves input[value=absent]")).to_be_checked()
+    expect(desk.page.locator("#suggestions")).to_be_empty()
