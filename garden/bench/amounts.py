@@ -64,10 +64,20 @@ class AmountField(forms.CharField):
         except UnitError:
             return False
 
-    def _placeholder(self) -> str:
+    @property
+    def example(self) -> float | None:
+        """The example in the stored unit: a round number in the units that people type in."""
         if not isinstance(self.spec.example, float | int):
+            return None
+        start, step = self._line()
+        if not self.us or not self.spec.us_unit:
+            return float(self.spec.example)
+        return start + step * float(f"{self.shown(self.spec.example):.2g}")
+
+    def _placeholder(self) -> str:
+        if self.example is None:
             return ""
-        shown = formats.localize(float(short(self.shown(self.spec.example))))
+        shown = formats.localize(float(short(self.shown(self.example))))
         return _("such as %(example)s") % {"example": str(shown).removesuffix(".0")}
 
     def clean(self, value: Any) -> Any:

@@ -31,9 +31,8 @@ CONTAINER = Field(
     "container_l",
     _("One container"),
     "L",
-    0,
+    0.001,  # smaller than the smallest cell of a plug tray
     10_000,
-    above=True,
     example=3,
     us_unit="US gal",
     prefill="container_l",

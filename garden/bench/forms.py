@@ -81,7 +81,10 @@ class ToolForm(forms.Form):
             chosen = {
                 field.name: self.cleaned_data[field.name] for field in self.tool.fields if field.choices
             }
-            return {**self.tool.example(), **chosen}
+            shown = {
+                name: made.example for name, made in self.fields.items() if isinstance(made, AmountField)
+            }
+            return {**self.tool.example(), **shown, **chosen}
         return dict(self.cleaned_data)
 
     def shown_in(self, system: str) -> dict[str, str]:

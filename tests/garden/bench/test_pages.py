@@ -1,5 +1,7 @@
 """The bench in the browser: its index, a page for each question, answers while somebody types."""
 
+import re
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -17,6 +19,10 @@ def page(code, client=None, live=False, **typed):
     answer = (client or client_of()).get(reverse("bench-tool", args=[code]), typed, headers=headers)
     assert answer.status_code == 200
     return answer.content.decode()
+
+
+def headline(html):
+    return re.search(r'class="bench-headline">([^<]*)', html)[1]
 
 
 def error_of(html, field):
@@ -157,6 +163,21 @@ def test_us_units_are_asked_for_and_answered_in():
     us = {"watts": "400", "rise_c": "7.2", "length_m": "4", "width_m": "4", "height_m": "6", "filter": "no"}
     assert "CFM" in page("room-fan", units="us", **us)
     assert "the room stays 7.2 °F above it" in page("room-fan", units="us", **us)
+
+
+@pytest.mark.parametrize("code", sorted(all_tools()))
+def test_examples_in_us_units_are_round_numbers_and_are_what_the_example_is_worked_out_from(code):
+    html = page(code, units="us")
+    assert "An example: the numbers in grey." in html
+    shown = re.findall(r'placeholder="such as ([\d.]+)"', html)
+    us = [field for field in all_tools()[code].fields if field.is_amount and field.us_unit]
+    assert len([text for text in shown if len(text.replace(".", "").strip("0")) > 3]) == 0, shown
+    typed = {}
+    for field in all_tools()[code].fields:
+        found = re.search(rf'name="{field.name}"[^>]*placeholder="such as ([^"]+)"', html)
+        found = found or re.search(rf'placeholder="such as ([^"]+)"[^>]*name="{field.name}"', html)
+        typed[field.name] = found[1] if found else str(field.example)
+    assert us == [] or headline(page(code, units="us", **typed)) == headline(html)
 
 
 def test_limits_are_told_in_the_units_that_are_typed():
