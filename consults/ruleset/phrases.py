@@ -1,4 +1,4 @@
-"""How well growers' words are read: measured on sentences that were written without sight of our phrases. Pure."""
+"""How well growers' words are read: measured on sentences written without sight of our phrases. Pure."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ class Misread:
 
 @dataclass(frozen=True)
 class Score:
-    """`n` sentences; `precision` and `recall` 0 to 1 over all proposals; `exact`: share read without a fault."""
+    """`n` sentences; `precision` and `recall` 0 to 1 over all findings; `exact`: share without a fault."""
 
     n: int
     precision: float

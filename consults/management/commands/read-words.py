@@ -14,9 +14,9 @@ from consults.ruleset.phrases import Score, in_half, load_sentences, score
 
 class Command(BaseCommand):
     help = (
-        "Reads every sentence of growers in the held-out set and prints, by half, which share of the findings "
-        "proposed is right (precision), which share of those meant is proposed (recall), and which share of "
-        "the sentences is read without a fault. Phrases may be mended after the seen half only: its faults "
+        "Reads every sentence of growers in the held-out set and prints, by half, which share of the "
+        "findings proposed is right (precision), which share of those meant is proposed (recall), and which "
+        "share of the sentences is read without a fault. Phrases may be mended after the seen half only: its faults "
         "are listed, those of the unseen half counted. Needs no database."
     )
     requires_system_checks: list[str] = []
@@ -34,8 +34,8 @@ class Command(BaseCommand):
             return
         for half, found in scores.items():
             self.stdout.write(
-                f"{half:7} {found.n:4d} sentences  precision {found.precision:.3f}  recall {found.recall:.3f}  "
-                f"without a fault {found.exact:.3f}"
+                f"{half:7} {found.n:4d} sentences  precision {found.precision:.3f}  "
+                f"recall {found.recall:.3f}  without a fault {found.exact:.3f}"
             )
         for fault in scores["seen"].misread:
             missed, wrong = ", ".join(fault.missed) or "–", ", ".join(fault.wrong) or "–"
