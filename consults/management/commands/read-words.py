@@ -16,8 +16,8 @@ class Command(BaseCommand):
     help = (
         "Reads every sentence of growers in the held-out set and prints, by half, which share of the "
         "findings proposed is right (precision), which share of those meant is proposed (recall), and which "
-        "share of the sentences is read without a fault. Phrases may be mended after the seen half only: its faults "
-        "are listed, those of the unseen half counted. Needs no database."
+        "share of the sentences is read without a fault. Phrases may be mended after the seen half only: "
+        "its faults are listed, those of the unseen half counted. Needs no database."
     )
     requires_system_checks: list[str] = []
 
