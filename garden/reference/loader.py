@@ -37,6 +37,7 @@ __all__ = [
     "ReferenceDataError",
     "bundled_reference",
     "check_all",
+    "load_crop",
     "load_folder",
     "load_reference",
     "name_of_crop",
@@ -118,7 +119,7 @@ def load_folder(folder: Path) -> Reference:
             _check_source(lamp.lux_source, sources, "lamps.yaml", lamp.code, "lux_source")
     crops = _read_crops(folder / "crops")
     for crop in crops.values():
-        _check_crop(crop, crops, readings, stages, sources)
+        _check_crop(crop, f"crops/{crop.code}.yaml", crops, readings, stages, sources)
     profiles = {code: crop for code, crop in crops.items() if crop.is_profile}
     complete = {
         code: crop.with_fallback(profiles[crop.profile_of]) if crop.profile_of else crop
@@ -141,6 +142,18 @@ def load_folder(folder: Path) -> Reference:
         water_limits=_sourced(WaterLimit, folder / "water_limits.yaml", sources),
         solids=_sourced(Solid, folder / "solids.yaml", sources),
     )
+
+
+def load_crop(raw: object, *, file: str, base: Crop, reference: Reference) -> Crop:
+    """Return a crop that no bundled file holds, read and checked as those are, completed by `base`.
+
+    `file` is what the error calls the place it was written in. Raises ReferenceDataError, in one sentence
+    naming file, entry and field: the same as for a bundled file that says the same.
+    """
+    entry = str(raw.get("code", "-")) if isinstance(raw, dict) else "-"
+    crop = build(Crop, raw, file, entry)
+    _check_crop(crop, file, reference.crops, reference.readings, reference.stages, reference.sources)
+    return crop.with_fallback(base)
 
 
 def _sourced(model: type[_Sourced], path: Path, sources: Mapping[str, Source]) -> Mapping[str, _Sourced]:
@@ -176,12 +189,12 @@ def _check_readings(readings: Mapping[str, Reading]) -> None:
 
 def _check_crop(
     crop: Crop,
+    file: str,
     crops: Mapping[str, Crop],
     readings: Mapping[str, Reading],
     stages: Mapping[str, Stage],
     sources: Mapping[str, Source],
 ) -> None:
-    file = f"crops/{crop.code}.yaml"
     if crop.profile_of is not None:
         profile = crops.get(crop.profile_of)
         if profile is None or not profile.is_profile:
