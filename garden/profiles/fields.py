@@ -12,17 +12,28 @@ from garden.reference.schema import Reading
 
 
 class EdgeField(forms.CharField):
-    """Cleans to a float in the stored unit, or None. What was not changed is not rounded."""
+    """Cleans to a float in the stored unit, or None. What was not changed is not rounded.
 
-    def __init__(self, *, reading: Reading, system: System, label: Any, stored: float | None) -> None:
-        self.reading, self.system, self.stored = reading, system, stored
-        self.shown = "" if stored is None else self.show(stored)
+    `stored` is filled in; `greyed` is shown in grey, for it holds when nothing is written.
+    """
+
+    def __init__(
+        self, *, reading: Reading, system: System, label: Any, stored: float | None, greyed: float | None
+    ) -> None:
+        self.reading, self.system = reading, system
+        self.known = {self.show(edge): edge for edge in (greyed, stored) if edge is not None}
         super().__init__(
             label=label,
             required=False,
             max_length=40,
-            initial=self.shown,
-            widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+            initial="" if stored is None else self.show(stored),
+            widget=forms.TextInput(
+                attrs={
+                    "inputmode": "decimal",
+                    "autocomplete": "off",
+                    "placeholder": "" if greyed is None else self.show(greyed),
+                }
+            ),
         )
 
     @property
@@ -39,8 +50,8 @@ class EdgeField(forms.CharField):
         typed: str = super().clean(value).strip()
         if not typed:
             return None
-        if typed == self.shown:
-            return self.stored
+        if typed in self.known:
+            return self.known[typed]
         try:
             edge = parse_value(typed, self.unit)
         except NumberTextError:

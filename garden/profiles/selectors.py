@@ -2,7 +2,7 @@
 
 import dataclasses
 import logging
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -12,23 +12,15 @@ from django.db.models import Count, IntegerField, Max, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
-from pydantic import ValidationError
 
-from garden.agronomy.units import display
 from garden.models import CropProfile, Planting
-from garden.reference.loader import bundled_reference, load_reference, text
-from garden.reference.schema import NO_SOURCE, Band, Crop, Reference
+from garden.profiles.limits import OFFERED, Bands, spans
+from garden.reference.loader import ReferenceDataError, bundled_reference, load_crop, load_reference, text
+from garden.reference.schema import NO_SOURCE, Crop, Reference
 from garden.wording import Wording
 
 log = logging.getLogger("desk.profiles")
 
-# What the form offers, in its order. What is not offered is always taken over from the crop it is based on.
-OFFERED = (
-    "air_temp_c", "night_temp_c", "rh_percent", "night_rh_percent", "vpd_kpa", "ppfd_umol_m2_s",
-    "dli_mol_m2_d", "feed_ec_ms_cm", "root_zone_ec_ms_cm", "runoff_ec_ms_cm", "feed_ph", "root_zone_ph",
-    "runoff_ph", "root_zone_temp_c",
-)  # fmt: skip
-EDGES = ("wide_low", "low", "high", "wide_high")
 _LAST_RESORT = "generic-leafy"
 
 
@@ -51,7 +43,7 @@ def _merged(count: int, latest: datetime) -> Reference:
     for row in CropProfile.objects.order_by("pk"):
         try:
             crops[row.code] = own_crop(row, crops)
-        except (ValidationError, TypeError, AttributeError):
+        except (ReferenceDataError, TypeError, AttributeError):
             log.exception("The crop profile %s cannot be used; it is left out", row.code)
     return dataclasses.replace(bundled, crops=MappingProxyType(crops))
 
@@ -62,32 +54,70 @@ def base_of(row: CropProfile, crops: Mapping[str, Crop]) -> Crop:
 
 
 def own_crop(row: CropProfile, crops: Mapping[str, Crop]) -> Crop:
-    """The crop of a profile, complete. Its own bands hold in every stage of growth."""
+    """The crop of a profile, complete, through the checks of the bundled crops.
+
+    Its bands hold in every stage of growth that has none of its own. Raises ReferenceDataError; TypeError or
+    AttributeError for what is no band at all.
+    """
     base = base_of(row, crops)
+    raw = {
+        "code": row.code,
+        "name": {"en": row.name},
+        "profile_of": base.profile_of or base.code,
+        "kind_of": base.kind_of or base.code,
+        "latin": None,
+        "notes": {"en": row.note} if row.note.strip() else None,
+        "bands": _sourced(row.bands),
+        "stages": {stage: {"bands": _sourced(bands)} for stage, bands in row.stages.items()},
+    }
+    return load_crop(raw, file="the shop's own profiles", base=base, reference=bundled_reference())
+
+
+def _sourced(bands: Bands) -> dict[str, dict[str, object]]:
+    """Bands as a crop file writes them."""
     note = {"en": "Own profile of the shop"}
-    own = Crop(
-        code=row.code,
-        name={"en": row.name},
-        profile_of=base.profile_of or base.code,
-        kind_of=base.kind_of or base.code,
-        latin=None,
-        notes={"en": row.note} if row.note.strip() else None,
-        bands={code: Band(**edges, source=NO_SOURCE, note=note) for code, edges in row.bands.items()},
-    )
-    return own.with_fallback(base)
+    return {code: {**edges, "source": NO_SOURCE, "note": note} for code, edges in bands.items()}
+
+
+@dataclass(frozen=True)
+class StageTab:
+    """A part of the form of a profile: all stages ("") or one, and how many bands it has of its own there."""
+
+    code: str
+    name: str
+    count: int
+    here: bool
+
+
+def stage_tabs(row: CropProfile, here: str) -> list[StageTab]:
+    """The parts of a profile's form, in the order plants grow; no query."""
+    lang = get_language() or "en"
+    tabs = [StageTab("", _("All stages"), len(row.bands), here == "")]
+    for code, stage in load_reference().stages.items():
+        tabs.append(StageTab(code, text(stage.name, lang), len(row.stages.get(code, {})), here == code))
+    return tabs
+
+
+BandLine = tuple[str, str, str]
+"""Reading, comfortable, tolerated, in words."""
 
 
 @dataclass(frozen=True)
 class ProfileLine:
-    """One own profile as the list shows it: `bands` are (reading, comfortable, tolerated)."""
+    """One own profile as the list shows it: `limits` are (stage or "", its lines), a line is a `BandLine`."""
 
     pk: int
     name: str
     based_on: str
     note: str
-    bands: tuple[tuple[str, str, str], ...]
+    limits: tuple[tuple[str, tuple[BandLine, ...]], ...]
     plantings: int
     updated_at: datetime
+
+    @property
+    def count(self) -> int:
+        """How many bands the profile has of its own, in all stages together."""
+        return sum(len(lines) for _stage, lines in self.limits)
 
 
 def profile_lines(units: str) -> list[ProfileLine]:
@@ -104,7 +134,7 @@ def profile_lines(units: str) -> list[ProfileLine]:
             name=row.name,
             based_on=text(base_of(row, crops).name, lang),
             note=row.note,
-            bands=tuple(_band_lines(row, Wording(units), lang)),
+            limits=tuple(_limits(row, Wording(units), lang)),
             plantings=row.planted,
             updated_at=row.updated_at,
         )
@@ -112,20 +142,18 @@ def profile_lines(units: str) -> list[ProfileLine]:
     ]
 
 
-def _band_lines(row: CropProfile, wording: Wording, lang: str) -> list[tuple[str, str, str]]:
-    readings, lines = load_reference().readings, []
+def _limits(row: CropProfile, wording: Wording, lang: str) -> Iterator[tuple[str, tuple[BandLine, ...]]]:
+    """What a profile says itself: first what holds in all stages (""), then stage by stage as they follow."""
+    if row.bands:
+        yield "", tuple(_band_lines(row.bands, wording, lang))
+    for code, stage in load_reference().stages.items():
+        if bands := row.stages.get(code):
+            yield text(stage.name, lang), tuple(_band_lines(bands, wording, lang))
+
+
+def _band_lines(bands: Bands, wording: Wording, lang: str) -> Iterator[BandLine]:
+    readings = load_reference().readings
     for code in OFFERED:
-        edges = row.bands.get(code)
-        if not edges:
-            continue
-        reading = readings[code]
-        said = {}
-        for edge in EDGES:
-            value, unit = display(edges[edge], reading.unit, wording.system)
-            said[edge] = wording.number(value, reading.decimals)
-        spans = [
-            _("%(low)s to %(high)s") % {"low": said[low], "high": f"{said[high]} {unit}"}
-            for low, high in (("low", "high"), ("wide_low", "wide_high"))
-        ]
-        lines.append((text(reading.name, lang), spans[0], spans[1]))
-    return lines
+        if edges := bands.get(code):
+            reading = readings[code]
+            yield text(reading.name, lang), *spans(edges, reading, wording)

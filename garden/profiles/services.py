@@ -6,15 +6,14 @@ from django.db import IntegrityError, transaction
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from pydantic import ValidationError
 
 from garden.access import Right, check_right
 from garden.models import CropProfile, Planting, Staff
-from garden.profiles.selectors import OFFERED, base_of, own_crop, reference_current
-from garden.reference.loader import bundled_reference
+from garden.profiles.limits import OFFERED, Bands
+from garden.profiles.selectors import base_of, own_crop, reference_current
+from garden.reference.loader import ReferenceDataError, bundled_reference
 from garden.reference.schema import Crop
 
-Bands = dict[str, dict[str, float]]
 _NAMELESS = "own-profile"
 
 
@@ -26,6 +25,7 @@ class ProfileRefused(Exception):  # noqa: N818 - says what happened
         super().__init__(message)
 
 
+@transaction.atomic
 def profile_save(
     *,
     name: str,
@@ -37,26 +37,59 @@ def profile_save(
 ) -> CropProfile:
     """Add a profile, or change one; its code and what it is based on stay as they were made.
 
-    `bands` are in stored units and hold only what differs from the crop it is based on. Raises
-    PermissionDenied, and ProfileRefused for a name that is taken, an unknown base, or bands that are none.
+    `bands` are in stored units and hold only what differs from the crop it is based on, in all stages; what
+    it says of single stages stays. Raises PermissionDenied, and ProfileRefused for a name that is taken, an
+    unknown base, or bands that are none.
     """
     check_right(by, Right.EDIT_PROFILES)
     crops = reference_current().crops
     name = " ".join(name.split())
-    if profile is None:
-        if based_on not in crops:
-            raise ProfileRefused("based_on", _("We have no such crop. Choose one of the list."))
+    if profile is not None:
+        profile = _locked(profile)
+    elif based_on in crops:
         profile = CropProfile(code=_free_code(name, crops), based_on=based_on)
+    else:
+        raise ProfileRefused("based_on", _("We have no such crop. Choose one of the list."))
     _check_name(name, profile, crops)
     profile.name, profile.note, profile.bands = name, note.strip(), bands
-    _check_bands(profile, crops)
+    _check_bands(profile, bands, crops)
+    _keep(profile, by)
+    return profile
+
+
+@transaction.atomic
+def profile_stage_save(*, profile: CropProfile, stage: str, bands: Bands, by: Staff) -> CropProfile:
+    """Say what holds in one stage of growth only; {} takes back what was said, so all stages hold again.
+
+    `bands` are in stored units. Raises PermissionDenied, and ProfileRefused for an unknown stage, bands that
+    are none, or a profile that is gone.
+    """
+    check_right(by, Right.EDIT_PROFILES)
+    if stage not in bundled_reference().stages:
+        raise ProfileRefused("", _("There is no such stage of growth."))
+    profile = _locked(profile)
+    others = {code: kept for code, kept in profile.stages.items() if code != stage}
+    profile.stages = {**others, stage: bands} if bands else others
+    _check_bands(profile, bands, reference_current().crops)
+    _keep(profile, by)
+    return profile
+
+
+def _locked(profile: CropProfile) -> CropProfile:
+    """The profile as it is now, for us alone: two people may be changing two stages of it at once."""
+    found = CropProfile.objects.select_for_update().filter(pk=profile.pk).first()
+    if found is None:
+        raise ProfileRefused("", _("%(name)s was removed in the meantime.") % {"name": profile})
+    return found
+
+
+def _keep(profile: CropProfile, by: Staff) -> None:
     profile._history_user = by  # type: ignore[attr-defined]
     try:
         with transaction.atomic():
             profile.save()
     except IntegrityError:  # somebody added the same name at the same moment
-        raise ProfileRefused("name", _taken(name)) from None
-    return profile
+        raise ProfileRefused("name", _taken(profile.name)) from None
 
 
 @transaction.atomic
@@ -107,9 +140,10 @@ def _taken(name: str) -> str:
     ) % {"name": name}
 
 
-def _check_bands(profile: CropProfile, crops: Mapping[str, Crop]) -> None:
+def _check_bands(profile: CropProfile, bands: Bands, crops: Mapping[str, Crop]) -> None:
+    """Refuse `bands`, new in this profile, that are none; then the whole as a bundled crop would be."""
     readings = bundled_reference().readings
-    for code, edges in profile.bands.items():
+    for code, edges in bands.items():
         if code not in OFFERED:
             raise ProfileRefused("", _("A profile has no limits for “%(code)s”.") % {"code": code})
         reading = readings[code]
@@ -119,6 +153,6 @@ def _check_bands(profile: CropProfile, crops: Mapping[str, Crop]) -> None:
             raise ProfileRefused("", sentence % {"reading": reading.name["en"], **words})
     try:
         own_crop(profile, {**crops, profile.based_on: base_of(profile, crops)})
-    except (ValidationError, TypeError) as error:
+    except (ReferenceDataError, TypeError) as error:
         sentence = _("These limits do not stand in order: tolerated, comfortable, comfortable, tolerated.")
         raise ProfileRefused("", sentence) from error

@@ -12,7 +12,8 @@ from consults.models import Shop
 from consults.plans.services import plan_draft, plan_issue
 from consults.ruleset.loader import load_bundled, reference_codes
 from garden.models import CropProfile
-from garden.profiles.selectors import EDGES, OFFERED, reference_current
+from garden.profiles.limits import EDGES, OFFERED
+from garden.profiles.selectors import reference_current
 from garden.reference.loader import bundled_reference, load_reference, using_reference
 from tests.factories import client_of, make_case, make_planting, make_staff
 
@@ -31,6 +32,10 @@ def sent(page, **changes):
     form = page.context["form"]
     fields = {name: form[name].value() or "" for name in form.fields}
     return {**fields, "name": "Cool basil", **changes}
+
+
+def greyed(form, reading="air_temp_c"):
+    return [form.fields[f"{reading}__{edge}"].widget.attrs["placeholder"] for edge in EDGES]
 
 
 def air(*values):
@@ -69,11 +74,11 @@ def test_a_new_profile_begins_with_what_it_is_based_on(client):
     assert client.get(reverse("profile-new"), {"based_on": "moon-cabbage"}).status_code == 422
 
 
-def test_the_form_is_filled_with_the_limits_of_the_base(client):
+def test_the_form_shows_the_limits_of_the_base_in_grey(client):
     form = client.get(OF_BASIL).context["form"]
     band = bundled_reference().crops["basil"].band("air_temp_c")
-    shown = [form[f"air_temp_c__{edge}"].value() for edge in EDGES]
-    assert shown == [f"{getattr(band, edge):g}" for edge in EDGES]
+    assert greyed(form) == [f"{getattr(band, edge):g}" for edge in EDGES]
+    assert [form[f"air_temp_c__{edge}"].value() for edge in EDGES] == [""] * 4
     assert {name.split("__")[0] for name in form.fields if "__" in name} == set(OFFERED)
 
 
@@ -83,6 +88,26 @@ def test_only_what_was_changed_is_kept(client):
     row = CropProfile.objects.get()
     assert row.bands == {"air_temp_c": {**COOL, "low": 15.5}}
     assert (row.code, row.based_on) == ("cool-basil", "basil")
+
+
+def test_a_number_left_empty_beside_a_written_one_is_the_greyed_one(client):
+    post(client, **air("", "22", "", ""))
+    band = bundled_reference().crops["basil"].band("air_temp_c")
+    assert CropProfile.objects.get().bands == {
+        "air_temp_c": {
+            "wide_low": band.wide_low,
+            "low": 22.0,
+            "high": band.high,
+            "wide_high": band.wide_high,
+        }
+    }
+
+
+def test_a_reading_the_base_has_no_limits_for_needs_all_four_numbers(client, monkeypatch):
+    monkeypatch.setattr("garden.profiles.forms.standing", lambda *args: {})
+    answer = post(client, **air("", "15", "20", "24"))
+    assert list(answer.context["form"].errors) == ["air_temp_c__wide_low"]
+    assert "Write this number too" in answer.context["form"].errors["air_temp_c__wide_low"][0]
 
 
 def test_an_empty_row_is_taken_over_from_the_base(client):
@@ -101,7 +126,8 @@ def test_an_empty_row_is_taken_over_from_the_base(client):
         (("12", "15", "14", "24"), "high", "must not be below “Comfortable from”, which is 15"),
         (("16", "15", "20", "24"), "low", "must not be below “Tolerated from”, which is 16"),
         (("12", "15", "20", "19"), "wide_high", "must not be below “Comfortable to”, which is 20"),
-        (("12", "", "20", "24"), "low", "empty the whole row to take over the limits of Basil"),
+        (("", "", "", "19"), "wide_high", "does not fit with the greyed “Comfortable to”, 27"),
+        (("", "12", "", ""), "low", "does not fit with the greyed “Tolerated from”, 16"),
         (("12", "warm", "20", "24"), "low", "is not one clear number"),
         (("12", "15 mS/cm", "20", "24"), "low", "does not fit here"),
         (("12", "15", "20", "70"), "wide_high", "it must be from -20 to 60 °C"),
@@ -128,7 +154,7 @@ def test_a_us_shop_reads_and_types_fahrenheit(client):
     form = client.get(OF_BASIL).context["form"]
     band = bundled_reference().crops["basil"].band("air_temp_c")
     # Exact by definition: °F = °C × 1.8 + 32.
-    assert [float(form[f"air_temp_c__{edge}"].value()) for edge in EDGES] == [
+    assert [float(edge) for edge in greyed(form)] == [
         pytest.approx(getattr(band, edge) * 1.8 + 32, abs=0.05) for edge in EDGES
     ]
     post(client, **air("53.6", "59", "68", "24 °C"))

@@ -201,4 +201,4 @@ def test_the_list_counts_plantings_and_says_limits_in_the_units_asked_for(manage
     (line,) = profile_lines("us")
     assert (line.plantings, line.based_on) == (2, "Basil")
     # Exact by definition: °F = °C × 1.8 + 32.
-    assert line.bands == (("Air temperature by day", "59.0 to 68.0 °F", "53.6 to 75.2 °F"),)
+    assert line.limits == (("", (("Air temperature by day", "59.0 to 68.0 °F", "53.6 to 75.2 °F"),)),)
