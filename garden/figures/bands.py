@@ -10,11 +10,27 @@ from xml.etree import ElementTree as ET
 
 from garden.figures.svg import PAPER, Palette, finish, finite, fit, frame, hatch, shape, text_width, write
 
+
+@dataclass(frozen=True)
+class _Layout:
+    """Where a row has its strip. Stacked: name and value stand above it, not beside it."""
+
+    width: float
+    strip_x: float
+    strip_width: float
+    row: float
+    stacked: bool = False
+
+    @property
+    def value_x(self) -> float:
+        return self.strip_x + self.strip_width + 14
+
+
+_WIDE = _Layout(640.0, 178.0, 262.0, 30.0)
+_NARROW = _Layout(360.0, 2.0, 204.0, 46.0, stacked=True)
 Verdict = Literal["below", "inside", "above", "no-band"]
 
 _REACH = 8.0  # half the width of a mark: a mark stays whole inside the strip
-_WIDTH, _STRIP_X, _STRIP_WIDTH, _ROW = 640.0, 178.0, 262.0, 30.0
-_VALUE_X = _STRIP_X + _STRIP_WIDTH + 14
 _BOLD = 1.12  # how much wider bold letters run
 
 
@@ -162,50 +178,57 @@ def describe_bands(rows: Sequence[BandRow], labels: BandLabels) -> str:
 
 def band_figure(
     rows: Sequence[BandRow], *, title: str, labels: BandLabels, palette: Palette = PAPER, key: str = "",
-    font: str = "",
+    font: str = "", narrow: bool = False,
 ) -> str:  # fmt: skip
     """A figure with one strip for each reading, name to the left, value and band to the right.
 
     rows: readings in the order to show them; numbers of a row share one unit, any finite value (a mark
     beyond the strip stands at its end). A row without limits shows its value and the word for "no band".
-    title: the figure's accessible name. labels: its words. key, font: see `svg.frame`. Raises nothing.
+    title: the figure's accessible name. labels: its words. narrow: for a phone, name and value above the
+    strip, so that nothing lies outside the screen. key, font: see `svg.frame`. Raises nothing.
     """
+    layout = _NARROW if narrow else _WIDE
     legend_lines = 2 if any(row.previous is not None for row in rows) else 1
-    height = len(rows) * _ROW + 4 + 20 * legend_lines
-    svg = frame("bands", _WIDTH, height, title, describe_bands(rows, labels), key=key, font=font)
+    height = len(rows) * layout.row + 4 + 20 * legend_lines
+    svg = frame("bands", layout.width, height, title, describe_bands(rows, labels), key=key, font=font)
     for index, row in enumerate(rows):
-        _draw_row(svg, row, index * _ROW, labels, palette)
-    _draw_legend(svg, len(rows) * _ROW + 16, labels, palette, ghost=legend_lines == 2)
+        _draw_row(svg, row, index * layout.row, labels, palette, layout)
+    _draw_legend(svg, len(rows) * layout.row + 16, labels, palette, layout, ghost=legend_lines == 2)
     return finish(svg)
 
 
-def _draw_row(svg: ET.Element, row: BandRow, top: float, labels: BandLabels, palette: Palette) -> None:
-    middle = top + _ROW / 2
+def _draw_row(
+    svg: ET.Element, row: BandRow, top: float, labels: BandLabels, palette: Palette, layout: _Layout
+) -> None:
+    middle = top + (32.0 if layout.stacked else layout.row / 2)
     if top:
         shape(
-            svg,
-            "line",
-            "fig-rule",
-            x1=0,
-            y1=top,
-            x2=_WIDTH,
-            y2=top,
-            stroke=palette.line,
-            stroke_width=0.4,
-            stroke_opacity=0.6,
-        )
-    name = fit(row.name, _STRIP_X - 16, 12)
-    for index, line in enumerate(name):
-        write(svg, 0, middle + 4 + (index - (len(name) - 1) / 2) * 14, line, fill=palette.ink, size=12)
+            svg, "line", "fig-rule", x1=0, y1=top, x2=layout.width, y2=top, stroke=palette.line,
+            stroke_width=0.4, stroke_opacity=0.6,
+        )  # fmt: skip
     scale = _scale(row.low, row.high, row.wide_low, row.wide_high)
     if scale:
-        _draw_strip(svg, scale, _STRIP_X, middle, _STRIP_WIDTH, palette)
-        _draw_marks(svg, scale, row, _STRIP_X, middle, _STRIP_WIDTH, palette)
-    room = _WIDTH - _VALUE_X
+        _draw_strip(svg, scale, layout.strip_x, middle, layout.strip_width, palette)
+        _draw_marks(svg, scale, row, layout.strip_x, middle, layout.strip_width, palette)
+    write_words = _write_above if layout.stacked else _write_beside
+    write_words(svg, row, middle, labels, palette, layout)
+
+
+def _value(row: BandRow, labels: BandLabels, room: float) -> str:
+    """Value and verdict. A value too long for its place is cut, the verdict never."""
     word = labels.word(row.verdict)
-    # A value too long for its place is cut, the verdict never.
     value = fit(f"{row.shown} {row.unit}", room / _BOLD - text_width(f", {word}", 12), 12, 1)
-    lines = [(", ".join([*value, word]), palette.ink, "bold")]
+    return ", ".join([*value, word])
+
+
+def _write_beside(
+    svg: ET.Element, row: BandRow, middle: float, labels: BandLabels, palette: Palette, layout: _Layout
+) -> None:
+    name = fit(row.name, layout.strip_x - 16, 12)
+    for index, line in enumerate(name):
+        write(svg, 0, middle + 4 + (index - (len(name) - 1) / 2) * 14, line, fill=palette.ink, size=12)
+    room = layout.width - layout.value_x
+    lines = [(_value(row, labels, room), palette.ink, "bold")]
     if row.band_shown:
         lines += [
             (text, palette.quiet, "normal")
@@ -213,11 +236,27 @@ def _draw_row(svg: ET.Element, row: BandRow, top: float, labels: BandLabels, pal
         ]
     for index, (text, fill, weight) in enumerate(lines):
         y = middle + 4 + (index - (len(lines) - 1) / 2) * 14
-        write(svg, _VALUE_X, y, text, fill=fill, size=10.5 if index else 12, weight=weight)
+        write(svg, layout.value_x, y, text, fill=fill, size=10.5 if index else 12, weight=weight)
 
 
-def _draw_legend(svg: ET.Element, y: float, labels: BandLabels, palette: Palette, *, ghost: bool) -> None:
-    x = _STRIP_X
+def _write_above(
+    svg: ET.Element, row: BandRow, middle: float, labels: BandLabels, palette: Palette, layout: _Layout
+) -> None:
+    half = layout.width / 2 - 6
+    for text in fit(row.name, half, 12, 1):
+        write(svg, 0, middle - 16, text, fill=palette.ink, size=12)
+    value = _value(row, labels, half)
+    write(svg, layout.width - 2, middle - 16, value, fill=palette.ink, size=12, weight="bold", anchor="end")
+    if row.band_shown:
+        room = layout.width - layout.value_x
+        for text in fit(f"{labels.comfortable} {row.band_shown}", room, 10.5, 1):
+            write(svg, layout.width - 2, middle + 4, text, fill=palette.quiet, size=10.5, anchor="end")
+
+
+def _draw_legend(
+    svg: ET.Element, y: float, labels: BandLabels, palette: Palette, layout: _Layout, *, ghost: bool
+) -> None:
+    x = layout.strip_x
     shape(
         svg, "rect", "fig-narrow",
         x=x, y=y - 6, width=18, height=12, fill=palette.narrow, stroke=palette.ink, stroke_width=0.9,
@@ -231,15 +270,15 @@ def _draw_legend(svg: ET.Element, y: float, labels: BandLabels, palette: Palette
         x=x, y=y - 5, width=18, height=10, fill=palette.wide, stroke=palette.line, stroke_width=0.6,
     )  # fmt: skip
     hatch(svg, "fig-hatch", x, y - 5, 18, 10, palette.line)
-    for text in fit(labels.tolerated, _WIDTH - x - 24, 10.5, 1):
+    for text in fit(labels.tolerated, layout.width - x - 24, 10.5, 1):
         write(svg, x + 24, y + 4, text, fill=palette.quiet, size=10.5)
     if ghost:
         paint: dict[str, str | float] = {
             "fill": palette.ground, "stroke": palette.ghost, "stroke_width": 1.5,
         }  # fmt: skip
-        _draw_mark(svg, _STRIP_X + 9, y + 20, "inside", "fig-ghost", paint)
-        for text in fit(labels.last_time, _WIDTH - _STRIP_X - 24, 10.5, 1):
-            write(svg, _STRIP_X + 24, y + 24, text, fill=palette.quiet, size=10.5)
+        _draw_mark(svg, layout.strip_x + 9, y + 20, "inside", "fig-ghost", paint)
+        for text in fit(labels.last_time, layout.width - layout.strip_x - 24, 10.5, 1):
+            write(svg, layout.strip_x + 24, y + 24, text, fill=palette.quiet, size=10.5)
 
 
 def gauge_svg(

@@ -8,8 +8,9 @@ from xml.etree import ElementTree as ET
 
 from garden.figures.svg import PAPER, Palette, finish, finite, fit, frame, shape, write
 
-_WIDTH, _HEIGHT = 480.0, 290.0
-_LEFT, _TOP, _RIGHT, _BOTTOM = 56.0, 26.0, 466.0, 226.0
+# About as wide as a phone shows it, so that its letters stay as large as those beside it.
+_WIDTH, _HEIGHT = 360.0, 256.0
+_LEFT, _TOP, _RIGHT, _BOTTOM = 44.0, 26.0, 350.0, 210.0
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,9 @@ from xml.etree import ElementTree as ET
 
 from garden.figures.svg import PAPER, Palette, finish, finite, fit, frame, shape, text_width, write
 
-_WIDTH, _SIDE, _LEFT, _TOP = 480.0, 440.0, 20.0, 8.0
+# About as wide as a phone shows it, so that its letters stay as large as those beside it.
+_WIDTH, _SIDE, _LEFT, _TOP = 360.0, 340.0, 10.0, 8.0
+_LEGEND_COLUMNS, _LEGEND_WIDTH, _LEGEND_ROW = 3, 112.0, 20.0
 _MOST_CELLS = 10
 # From faint to full: told apart by lightness alone, so also without colour.
 _SHADES = ("#ffffff", "#e8efe2", "#c9dbc1", "#9fbf96", "#6f9c68")
@@ -40,7 +42,7 @@ def light_map_figure(
     cells = _coarse(ppfd)
     wide, high = _size(length_m, width_m)
     said = describe_light_map(ppfd, labels)
-    svg = frame("light-map", _WIDTH, _TOP + high + 76, title, said, key=key, font=font)
+    svg = frame("light-map", _WIDTH, _TOP + high + 86, title, said, key=key, font=font)
     highest = max((cell.light for cell in cells), default=0.0)
     lowest = min((cell.light for cell in cells), default=0.0)
     for cell in cells:
@@ -165,24 +167,29 @@ def _draw_legend(
     y: float, lamps: bool,
 ) -> None:  # fmt: skip
     lowest, highest = ends
-    x = _LEFT
     step = (highest - lowest) / len(_SHADES)
     if highest - lowest >= 0.02 * highest and highest > 0:
         for shade, colour in enumerate(_SHADES):
+            x, top = _legend_place(shade, y)
             shape(
-                svg, "rect", f"fig-light-{shade + 1}", x=x, y=y - 6, width=16, height=12, fill=colour,
+                svg, "rect", f"fig-light-{shade + 1}", x=x, y=top - 6, width=16, height=12, fill=colour,
                 stroke=palette.line, stroke_width=0.6,
             )  # fmt: skip
             start, end = lowest + shade * step, lowest + (shade + 1) * step
-            for text in fit(f"{start:.0f}–{end:.0f}", 66, 10.5, 1):
-                write(svg, x + 20, y + 4, text, fill=palette.quiet, size=10.5)
-            x += 88
+            for text in fit(f"{start:.0f}–{end:.0f}", _LEGEND_WIDTH - 24, 10.5, 1):
+                write(svg, x + 20, top + 4, text, fill=palette.quiet, size=10.5)
     if lamps:
+        x, top = _legend_place(len(_SHADES), y)
         shape(
-            svg, "circle", "fig-lamp", cx=_LEFT + 8, cy=y + 20, r=7, fill="none", stroke=palette.quiet,
+            svg, "circle", "fig-lamp", cx=x + 8, cy=top, r=7, fill="none", stroke=palette.quiet,
             stroke_width=1.2,
         )  # fmt: skip
-        for text in fit(labels.lamp, 200, 10.5, 1):
-            write(svg, _LEFT + 20, y + 24, text, fill=palette.quiet, size=10.5)
-    for text in fit(said, _WIDTH - _LEFT - 8, 11, 1):
-        write(svg, _LEFT, y + 46, text, fill=palette.ink, size=11)
+        for text in fit(labels.lamp, _LEGEND_WIDTH - 24, 10.5, 1):
+            write(svg, x + 20, top + 4, text, fill=palette.quiet, size=10.5)
+    for row, text in enumerate(fit(said, _WIDTH - _LEFT - 8, 11, 2)):
+        write(svg, _LEFT, y + 44 + 15 * row, text, fill=palette.ink, size=11)
+
+
+def _legend_place(index: int, y: float) -> tuple[float, float]:
+    row, column = divmod(index, _LEGEND_COLUMNS)
+    return _LEFT + column * _LEGEND_WIDTH, y + row * _LEGEND_ROW

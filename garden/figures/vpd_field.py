@@ -7,8 +7,9 @@ from xml.etree import ElementTree as ET
 from garden.agronomy.air import rh_for_vpd_percent, saturation_vapour_pressure_kpa, vpd_air_kpa
 from garden.figures.svg import PAPER, Palette, finish, finite, fit, frame, shape, text_width, write
 
-_WIDTH, _HEIGHT = 480.0, 380.0
-_LEFT, _TOP, _RIGHT, _BOTTOM = 52.0, 14.0, 424.0, 300.0
+# About as wide as a phone shows it, so that its letters stay as large as those beside it.
+_WIDTH, _HEIGHT = 360.0, 330.0
+_LEFT, _TOP, _RIGHT, _BOTTOM = 38.0, 14.0, 308.0, 248.0
 _COLDEST, _WARMEST, _DRIEST = 10.0, 36.0, 20.0
 _LINES_KPA = (0.4, 0.8, 1.2, 1.6, 2.0, 3.0)
 _STEPS = 26
@@ -183,11 +184,11 @@ def _draw_legend(
         for text in fit(word, 150, 11, 1):
             write(svg, x + 24, y + 4, text, fill=palette.quiet, size=11)
             x += 24 + text_width(text, 11) + 14
-    if marked and x < _RIGHT - 60:
+    if marked and x < _WIDTH - 60:
         shape(svg, "circle", "fig-key", cx=x + 6, cy=y, r=5, fill=palette.mark)
-        for text in fit(labels.here, _RIGHT - x - 18, 11, 1):
+        for text in fit(labels.here, _WIDTH - x - 20, 11, 1):
             write(svg, x + 16, y + 4, text, fill=palette.quiet, size=11)
     said = f"▲ {labels.too_dry}   ● {labels.inside}   ▼ {labels.too_damp}"
     if band is not None and marked:
-        for text in fit(said, _RIGHT - _LEFT, 11, 1):
+        for text in fit(said, _WIDTH - _LEFT - 4, 11, 1):
             write(svg, _LEFT, y + 22, text, fill=palette.quiet, size=11)

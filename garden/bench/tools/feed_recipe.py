@@ -76,7 +76,7 @@ def _picture(wording: Wording, misses: Sequence[Miss], title: str) -> str:
                 verdict,
             )
         )
-    return band_figure(rows, title=title, labels=labels)
+    return band_figure(rows, title=title, labels=labels, narrow=True)
 
 
 def _help_most(water: dict[str, float], shelf: list[ShelfItem], target: dict[str, float]) -> str:

@@ -39,7 +39,7 @@ def _picture(wording: Wording, elements: list[Element], ph: float, headline: str
                 verdict,
             )
         )
-    return band_figure(rows, title=headline, labels=labels)
+    return band_figure(rows, title=headline, labels=labels, narrow=True)
 
 
 def compute(values: Values, wording: Wording) -> Answer:

@@ -84,7 +84,7 @@ def _picture(wording: Wording, dli: float, band: Band, headline: str) -> str:
         span(wording, band.low, band.high, 0),
         "above" if dli > band.high else "below" if dli < band.low else "inside",
     )
-    return band_figure([row], title=headline, labels=labels)
+    return band_figure([row], title=headline, labels=labels, narrow=True)
 
 
 def _ways(wording: Wording, light: PpfdRange, hours: float, band: Band) -> list[tuple[str, str]]:

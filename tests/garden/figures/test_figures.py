@@ -93,9 +93,9 @@ rows = st.builds(
 )  # fmt: skip
 
 
-@given(st.lists(rows, max_size=4), words)
-def test_band_figures_stay_inside_their_frame_whatever_the_numbers(rows, title):
-    assert_sound(band_figure(rows, title=title, labels=LABELS))
+@given(st.lists(rows, max_size=4), words, st.booleans())
+def test_band_figures_stay_inside_their_frame_whatever_the_numbers(rows, title, narrow):
+    assert_sound(band_figure(rows, title=title, labels=LABELS, narrow=narrow))
 
 
 @given(anything, anything, anything, anything, anything, anything)
@@ -145,17 +145,23 @@ def test_the_mark_above_points_up_and_the_mark_below_points_down():
     assert (tip(7.4), tip(4.0)) == ("up", "down")
 
 
-def test_a_row_says_value_verdict_and_band_in_words():
-    said = texts(parsed(band_figure([PH], title="t", labels=LABELS)))
+@pytest.mark.parametrize("narrow", [False, True])
+def test_a_row_says_value_verdict_and_band_in_words(narrow):
+    said = texts(parsed(band_figure([PH], title="t", labels=LABELS, narrow=narrow)))
     assert "7.4 pH, above" in said
     assert "comfortable 5.5 to 6.3" in said
 
 
-def test_a_verdict_is_never_cut_off():
+@pytest.mark.parametrize("narrow", [False, True])
+def test_a_verdict_is_never_cut_off(narrow):
     row = BandRow("n", "1.8", "unit" * 30, 1.8, 1, 2, 0, 3, "", "inside")
-    assert any(
-        text.endswith("…, inside") for text in texts(parsed(band_figure([row], title="t", labels=LABELS)))
-    )
+    said = texts(parsed(band_figure([row], title="t", labels=LABELS, narrow=narrow)))
+    assert any(text.endswith("…, inside") for text in said)
+
+
+def test_a_narrow_figure_is_no_wider_than_a_phone_shows_it():
+    root = parsed(band_figure([PH, PH], title="t", labels=LABELS, narrow=True))
+    assert float(root.attrib["viewBox"].split()[2]) <= 360
 
 
 def test_the_description_tells_every_reading():

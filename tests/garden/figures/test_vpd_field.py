@@ -48,6 +48,17 @@ def test_a_point_on_the_edge_of_the_band_lies_on_its_outline():
     assert min(abs(x - here[0]) + abs(y - here[1]) for x, y in outline) < 0.05
 
 
+def test_the_same_air_stands_in_the_same_place_whatever_the_degrees_along_the_edge():
+    celsius, fahrenheit = assert_sound(draw()), assert_sound(draw(fahrenheit=True))
+    (one,), (other,) = classes(celsius, "fig-mark"), classes(fahrenheit, "fig-mark")
+    assert one.attrib == other.attrib
+    # 10 °C is 50 °F by definition, and both stand at the left edge.
+    (ten,) = [text for text in celsius.iter(f"{SVG}text") if text.text == "10"]
+    (fifty,) = [text for text in fahrenheit.iter(f"{SVG}text") if text.text == "50"]
+    assert ten.attrib["x"] == fifty.attrib["x"]
+    assert "35" not in texts(fahrenheit)
+
+
 def test_the_comfortable_area_lies_in_the_tolerated_one():
     root = assert_sound(draw())
     narrow, wide = (
