@@ -1,6 +1,6 @@
 """An outside check of the engine: the soybean diseases of Michalski and Chilausky (1980).
 
-`python -m tests.benchmarks.soybean [--arff FILE] [--json]`. 683 described plants, 19 diseases, 35 observations
+`python -m tests.benchmarks.soybean [--arff FILE] [--json]`. 683 described plants, 19 diseases, 35 features
 each. The engine's own form is learned from 290 cases drawn by chance and tried on the other 393: every
 disease a cause with its prior, every unusual observation of the plant a finding with strength and leak;
 season, field and weather are odds factors like our readings and practices. Twice: with frequencies as
