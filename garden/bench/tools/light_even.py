@@ -72,7 +72,7 @@ def compute(values: Values, wording: Wording) -> Answer:
         maybe(values, "lamp_length_m") or 0.0,
         maybe(values, "lamp_width_m") or 0.0,
     )
-    along, across = round(amount(values, "along")), round(amount(values, "across"))
+    along, across = round(amount(values, "along")), round(maybe(values, "across") or 1)
     lamps = lamp_rows(lamp, length, width, along, across)
     reflected = _WALLS[word(values, "walls")]
     found = light_map(lamps, length, width, wall_reflectance=reflected, nx=20, ny=20)
@@ -108,7 +108,16 @@ TOOL = Tool(
         side("length_m", gettext_lazy("Length of the canopy"), 1.2, 50, "length_m"),
         side("width_m", gettext_lazy("Width of the canopy"), 1.2, 50, "width_m"),
         Field("along", gettext_lazy("Lamps along the length"), None, 1, 10, example=2, prefill="lamp_count"),
-        Field("across", gettext_lazy("Lamps across the width"), None, 1, 10, example=1),
+        Field(
+            "across",
+            gettext_lazy("Lamps across the width"),
+            None,
+            1,
+            10,
+            example=1,
+            optional=True,
+            help=gettext_lazy("One row when left empty."),
+        ),
         Field(
             "flux_umol_s",
             gettext_lazy("Photons of one lamp"),

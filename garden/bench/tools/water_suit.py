@@ -15,11 +15,12 @@ from garden.agronomy.water import (
     water_from_analysis,
 )
 from garden.bench.said import cite, said, sources
-from garden.bench.tool import Answer, Field, Refused, Tool, Values, Words, amount, maybe
+from garden.bench.tool import Answer, Field, Refused, Tool, Values, Words, maybe
 from garden.reference.loader import load_reference
 from garden.reference.schema import WaterLimit
 from garden.wording import Wording
 
+_USUAL_PH = 7.5
 _ANALYTES = ("Ca", "Mg", "Na", "K", "Cl", "SO4", "NO3", "B")
 _AS_LIMIT = {
     "Ca": "calcium_mg_l",
@@ -29,6 +30,11 @@ _AS_LIMIT = {
     "SO4": "sulfate_mg_l",
     "B": "boron_mg_l",
 }
+
+
+def _usual_ph(values: Values) -> float:
+    """The pH, which only shifts the balance a little; that of common tap water where none is given."""
+    return maybe(values, "ph") or _USUAL_PH
 
 
 def _measured(values: Values) -> tuple[dict[str, float], dict[str, float]]:
@@ -83,7 +89,7 @@ def compute(values: Values, wording: Wording) -> Answer:
     if not limited:
         raise Refused(_("Enter at least one result of the analysis, such as EC or alkalinity."), "ec_ms_cm")
     alkalinity = maybe(values, "alkalinity_mg_l")
-    water = water_from_analysis(ions, ph=amount(values, "ph"), alkalinity_mg_l=alkalinity)
+    water = water_from_analysis(ions, ph=_usual_ph(values), alkalinity_mg_l=alkalinity)
     balance = charge_balance(water)
     limits = load_reference().water_limits.values()
     standings = against_limits(limited, limits)
@@ -114,6 +120,7 @@ def compute(values: Values, wording: Wording) -> Answer:
             "minus": f"{balance.anions_me_l:.2f}",
             "allowed": f"{balance.allowed_percent:.0f}",
         },
+        *(() if maybe(values, "ph") else (_("no pH given: reckoned as %s") % wording.number(_USUAL_PH, 1),)),
         _("sources disagree, so every limit stands beside its use"),
         *(
             f"{_named([limit.quantity])}, {said(limit.use)}: {cite(limit.source)}"
@@ -151,7 +158,7 @@ TOOL = Tool(
     gettext_lazy("An analysis against published limits, its hardness, and whether it adds up."),
     "water",
     (
-        Field("ph", gettext_lazy("pH"), None, 4, 10, example=7.6, prefill="water_ph"),
+        Field("ph", gettext_lazy("pH"), None, 4, 10, example=7.6, optional=True, prefill="water_ph"),
         Field(
             "ec_ms_cm",
             gettext_lazy("EC"),

@@ -345,6 +345,13 @@ def test_water_suit_has_the_hardness_of_standard_methods():
     assert fact(answer, "Hardness").startswith("199 mg/L")
 
 
+def test_water_suit_judges_a_single_number():
+    alone = {field.name: None for field in all_tools()["water-suit"].fields}
+    answer = ask("water-suit", **{**alone, "ec_ms_cm": 3.5})
+    assert answer.headline.startswith("Not as it is: EC")
+    assert "no pH given: reckoned as 7.5" in answer.working
+
+
 def test_water_suit_shows_the_limits_of_all_sources_as_ranges():
     # FAO Irrigation and Drainage Paper 29, table 1 (as in water_limits.yaml): EC 0.7 and 3.0 mS/cm.
     assert "fine up to 0.7, severe above 3" in fact(ask("water-suit"), "EC")
