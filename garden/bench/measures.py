@@ -75,9 +75,14 @@ def airflow(wording: Wording, m3_h: float, *, at_least: bool = False) -> str:
 
 
 def room_volume(wording: Wording, m3: float) -> str:
-    """The volume of a room or of a gas, as the sign of a working: "14.4 m³", "509 ft³"."""
+    """The volume of a room, as the sign of a working: "14.4 m³", "509 ft³"."""
     us = wording.system == "us"
     return f"{wording.figure(m3 * FT3_PER_M3 if us else m3)} {'ft³' if us else 'm³'}"
+
+
+def gas_volume(wording: Wording, litres: float) -> str:
+    """The volume of a gas: "8.35 L", or cubic feet, in which US flow meters are marked."""
+    return room_volume(wording, litres / 1000) if wording.system == "us" else f"{wording.figure(litres)} L"
 
 
 def vapour(wording: Wording, g_m3: float) -> str:

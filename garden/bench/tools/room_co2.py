@@ -17,7 +17,7 @@ from garden.agronomy.co2 import (
 )
 from garden.bench import fields
 from garden.bench.fields import side
-from garden.bench.measures import alike, room_volume
+from garden.bench.measures import alike, gas_volume, room_volume
 from garden.bench.said import sources
 from garden.bench.tool import Answer, Field, Tool, Values, amount, maybe
 from garden.wording import Wording
@@ -92,7 +92,7 @@ def _dose(
         "volume": room_volume(wording, room.volume_m3),
         "target": f"{target:.0f}",
         "start": f"{min(room.now_ppm, target):.0f}",
-        "gas": room_volume(wording, fill.litres / 1000),
+        "gas": gas_volume(wording, fill.litres),
         "weight": alike(wording, "g", fill.grams, fill.grams)[0],
         "changes": f"{room.changes_per_h:g}",
         "held": f"{held:.0f}",
@@ -134,7 +134,14 @@ def compute(values: Values, wording: Wording) -> Answer:
     )
     target = maybe(values, "target_ppm") or found.target_ppm
     facts, working = _dose(values, wording, room, target)
-    return Answer(headline, tuple(facts), tuple(working), _source(), _cautions(wording), estimate=True)
+    notes: tuple[str, ...] = ()
+    if target > found.target_ppm:
+        notes = (
+            _("You ask for more: above %s ppm little is gained here.") % wording.number(found.target_ppm, 0),
+        )
+    return Answer(
+        headline, tuple(facts), tuple(working), _source(), _cautions(wording), estimate=True, notes=notes
+    )
 
 
 TOOL = Tool(

@@ -83,7 +83,14 @@ def compute(values: Values, wording: Wording) -> Answer:
         % {"share": f"{found.depletion:.2f}"},
         _("“too often” is below two fifths of that half: judgement"),
     )
+    second = overwatering(given, days, pot.stock_l, use.second_l, DEPLETION)
+    otherwise = (
+        (_("The second reckoning says: %s.") % _headline(wording, second),)
+        if second.rhythm != found.rhythm
+        else ()
+    )
     notes = (
+        *otherwise,
         _("It is how often that drowns roots: what a drained pot cannot hold runs through."),
         *far_apart(wording, use),
     )

@@ -358,6 +358,15 @@ def test_water_suit_shows_the_limits_of_all_sources_as_ranges():
     assert ask("water-suit", ec_ms_cm=3.5).headline.startswith("Not as it is: EC")
 
 
+def test_watering_much_says_where_its_two_reckonings_disagree():
+    # A pepper in 7.5 L: by radiation it uses a quarter of what it uses by its leaves.
+    daily = ask("watering-much", container_l=7.5, plant_area_m2=0.225, ppfd_umol_m2_s=190.0, rh_percent=62.0)
+    assert daily.headline.startswith("Yes, too often")
+    assert any(note.startswith("The second reckoning says: No") for note in daily.notes)
+    often = ask("watering-much", between_days=0.05)
+    assert not any("second reckoning says" in note for note in often.notes)
+
+
 def test_room_fan_has_the_rule_of_ashrae():
     # ASHRAE standard air (from memory): BTU/h = 1.08 × CFM × °F; 1467 BTU/h and 7.2 °F, so 189 CFM.
     answer = ask("room-fan", "us", watts=400.0, other_w=30.0, rise_c=4.0)
@@ -379,6 +388,11 @@ def test_room_co2_has_the_weight_that_niosh_gives():
     # NIOSH pocket guide (from memory): 1 ppm = 1.80 mg/m³ at 25 °C; 3 × 2 × 2.4 m × 580 ppm = 15.0 g.
     answer = ask("room-co2", co2_ppm=420.0, target_ppm=1000.0, air_temp_c=25.0)
     assert fact(answer, "To fill the room once") == "15 grams"
+
+
+def test_room_co2_says_where_more_is_asked_for_than_gains_anything():
+    assert not ask("room-co2").notes
+    assert "little is gained" in " ".join(ask("room-co2", target_ppm=1400.0).notes)
 
 
 def test_room_co2_gives_no_dose_where_it_makes_no_sense_or_harms_people():
