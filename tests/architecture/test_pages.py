@@ -36,6 +36,7 @@ NOT_CRISPY = {
     "shop/today.html": "one search field, drawn as part of the page's head",
     "people/growers.html": "one search field",
     "questions/questions.html": "one search field and a filter",
+    "rules/entries.html": "one search field",
     "cases/case.html": "one search field over the checklist; it is never sent",
     "cases/_reckoning.html": "one tick beside each cause, in the middle of the reckoning",
 }
@@ -200,7 +201,8 @@ FIELDS = [
     "planting", "cause", "how", "causes", "codes", "salt-crust", "root_zone_ph-value", "greeting",
     "look_again_on", "text", "when", "quantity", "included", "send_email", "progress", "note",
     "username", "password", "role", "time_zone", "paper", "currency", "next", "file", "photos",
-    "kind", "plants", "consult_fee",
+    "kind", "plants", "consult_fee", "seen", "revision", "in_force", "version", "successor", "strength",
+    "if_true", "prior", "definition",
 ]  # fmt: skip
 JUNK = {
     "nothing": {},

@@ -26,7 +26,9 @@ from consults.models import (
     RulesetVersion,
 )
 from consults.plans.services import action_add, plan_draft, plan_issue, plan_revise
+from consults.rules.drafts import draft_change, draft_start
 from consults.rules.services import ruleset_publish
+from consults.rules.tables import Tables
 from consults.ruleset.loader import load_bundled
 from garden.access import Role
 from garden.bench.tools import all_tools
@@ -91,6 +93,7 @@ def make_world() -> World:
     )
     photo_attach(case=case, photo=world.photo)
     ruleset_publish(ruleset=load_bundled(), by=manager, note="As it came")
+    _draft(manager)
     grow(world)
     return world
 
@@ -125,6 +128,17 @@ def _profile(by: Staff) -> CropProfile:
         name=f"Cool basil {next(_numbers)}", based_on="basil", bands=bands, note="Nell's trial", by=by
     )
     return profile_stage_save(profile=made, stage="seedling", bands=bands, by=by)
+
+
+def _draft(by: Staff) -> None:
+    draft_start(by=by)
+    draft_change(by=by, change=_raise_a_prior)
+
+
+def _raise_a_prior(tables: Tables) -> None:
+    for cause in tables["causes"]:
+        if cause["code"] == "thrips":
+            cause["prior"] = "common"
 
 
 def _issued(case: Case, by: Staff) -> Plan:
@@ -222,6 +236,7 @@ PAGES: dict[str, Address] = {
     "cases": _at("cases"),
     "case-new": lambda world: reverse("case-new") + f"?grower={world.grower.pk}",
     "case": _at("case", "case"),
+    "interview": _at("interview", "case"),
     "case, nothing entered": _at("case", "fresh"),
     "case, closed": _at("case", "closed"),
     "plan-edit": _at("plan-edit", "draft"),
@@ -236,6 +251,19 @@ PAGES: dict[str, Address] = {
     "messages": _at("messages"),
     "messages, given up": _at("messages", query="?state=dead"),
     "rules": _at("rules"),
+    "rules-draft": _at("rules-draft"),
+    "rules-differences": _at("rules-differences"),
+    "rules-list": lambda world: reverse("rules-list", args=["causes"]),
+    "rules-list, findings": lambda world: reverse("rules-list", args=["findings"]) + "?q=leaf",
+    "rules-entry": lambda world: reverse("rules-entry", args=["causes", "overwatering"]),
+    "rules-entry, a source": lambda world: reverse("rules-entry", args=["sources", "huang-high-ph"]),
+    "rules-entry-new": lambda world: reverse("rules-entry-new", args=["findings"]),
+    "rules-entry-edit": lambda world: reverse("rules-entry-edit", args=["causes", "overwatering"]),
+    "rules-entry-remove": lambda world: reverse("rules-entry-remove", args=["causes", "overwatering"]),
+    "rules-part-new": lambda world: reverse("rules-part-new", args=["overwatering", "readings"]),
+    "rules-part-edit": lambda world: reverse(
+        "rules-part-edit", args=["overwatering", "actions", "check-roots"]
+    ),
     "profiles": _at("profiles"),
     "profile-new": _at("profile-new"),
     "profile-new, of basil": lambda world: reverse("profile-new") + "?based_on=basil",
@@ -258,6 +286,8 @@ PIECES: dict[str, Address] = {
     "plan-sending": _at("plan-sending", "issued"),
     "case-file": _at("case-file", "case"),
     "rules-export": _at("rules-export"),
+    "rules-export-files": _at("rules-export-files"),
+    "rules-draft-export": _at("rules-draft-export"),
     "photo": _at("photo", "photo"),
     "photo-thumb": _at("photo-thumb", "photo"),
     "plan-pdf": _at("plan-pdf", "issued"),
@@ -279,6 +309,7 @@ POSTS: dict[str, Address] = {
     "answer-into-plan": _at("answer-into-plan", "case", "kept"),
     "case-story": _at("case-story", "case"),
     "case-finding": lambda world: reverse("case-finding", args=[world.case.pk, "salt-crust"]),
+    "interview-back": _at("interview-back", "case"),
     "case-suggestion": lambda world: reverse("case-suggestion", args=[world.case.pk, "salt-crust"]),
     "case-practices": _at("case-practices", "case"),
     "case-reading": lambda world: reverse("case-reading", args=[world.case.pk, "root_zone_ph"]),
@@ -298,6 +329,16 @@ POSTS: dict[str, Address] = {
     "plan-issue, issued": _at("plan-issue", "issued"),
     "plan-revise": _at("plan-revise", "issued"),
     "rules-publish": _at("rules-publish"),
+    "rules-back": _at("rules-back"),
+    "rules-draft-start": _at("rules-draft-start"),
+    "rules-draft-note": _at("rules-draft-note"),
+    "rules-draft-publish": _at("rules-draft-publish"),
+    "rules-draft-import": _at("rules-draft-import"),
+    "rules-draft-discard": _at("rules-draft-discard"),
+    "rules-entry-restore": lambda world: reverse("rules-entry-restore", args=["causes", "overwatering"]),
+    "rules-part-remove": lambda world: reverse(
+        "rules-part-remove", args=["overwatering", "findings", "stunting"]
+    ),
     "profile-delete": _at("profile-delete", "profile"),
     "message-retry": _at("message-retry", "message"),
 }
