@@ -15,12 +15,12 @@ from garden.reference.loader import load_reference
 
 
 def casefile_from_rows(case: Case) -> CaseFile:
-    """The case file of a case; a fixed number of queries."""
+    """The case file of a case; a fixed number of queries, and none when all of it was fetched beforehand."""
     planting = case.planting
     garden = planting.space.garden
     findings = list(case.findings.all())
     readings: dict[str, float] = {}
-    for reading in case.readings.order_by("taken_at", "pk"):
+    for reading in sorted(case.readings.all(), key=lambda reading: (reading.taken_at, reading.pk)):
         readings[reading.quantity] = reading.value
     content: dict[str, Any] = {
         "case_file": 1,
