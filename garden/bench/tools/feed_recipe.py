@@ -109,17 +109,7 @@ def compute(values: Values, wording: Wording) -> Answer:
         "volume": wording.volume(volume),
         "doses": ", ".join(f"{name} {dose}" for name, dose in doses),
     }
-    off = [miss for miss in result.misses if miss.percent is not None and abs(miss.percent) > 100 * _NEAR]
-    facts = [*doses, (_("EC then"), wording.ec(mixed.ec_ms_cm))]
-    without = [miss for miss in off if miss.reached_mg_l <= 0]
-    facts.append(
-        (
-            _("Off by more than a tenth"),
-            ", ".join(_off(miss) for miss in off if miss not in without) or _("nothing"),
-        )
-    )
-    if without:
-        facts.append((_("Not in it at all"), ", ".join(element_name(miss.element) for miss in without)))
+    facts = [*doses, (_("EC then"), wording.ec(mixed.ec_ms_cm)), *_misses(result.misses)]
     helper = _help_most(given, shelf, target)
     if helper:
         facts.append((_("One more product that would help most"), helper))
@@ -146,6 +136,17 @@ def compute(values: Values, wording: Wording) -> Answer:
         estimate=True,
         notes=notes,
     )
+
+
+def _misses(misses: Sequence[Miss]) -> list[tuple[str, str]]:
+    """What is not near its target, and what no product holds."""
+    off = [miss for miss in misses if miss.percent is not None and abs(miss.percent) > 100 * _NEAR]
+    without = [miss for miss in off if miss.reached_mg_l <= 0]
+    near = ", ".join(_off(miss) for miss in off if miss not in without)
+    facts = [(_("Off by more than a tenth"), near or _("nothing"))]
+    if without:
+        facts.append((_("Not in it at all"), ", ".join(element_name(miss.element) for miss in without)))
+    return facts
 
 
 def _off(miss: Miss) -> str:

@@ -29,6 +29,23 @@ def _target(values: Values, now: float) -> tuple[float, str, str]:
     )
 
 
+def _working(wording: Wording, height: float, now: float, target: float) -> tuple[str, ...]:
+    point, tube = height * math.sqrt(now / target), height * now / target
+    start, by_square, by_line = lengths(wording, max(point, tube), height, point, tube)
+    words = {
+        "height": start,
+        "now": wording.figure(now),
+        "target": wording.figure(target),
+        "square": by_square,
+        "line": by_line,
+    }
+    return (
+        _("small lamp, inverse square: %(height)s × √(%(now)s ÷ %(target)s) = %(square)s") % words,
+        _("long tube, inverse distance: %(height)s × %(now)s ÷ %(target)s = %(line)s") % words,
+        _("the truth lies between; panels over the whole space fall off more slowly still"),
+    )
+
+
 def compute(values: Values, wording: Wording) -> Answer:
     now, height = amount(values, "ppfd_umol_m2_s"), amount(values, "height_m")
     target, why, source = _target(values, now)
@@ -61,23 +78,11 @@ def compute(values: Values, wording: Wording) -> Answer:
     ]
     if target < now:
         facts.append((_("Or dim it to"), wording.percent(dim_fraction(now, target))))
-    point, tube = height * math.sqrt(now / target), height * now / target
-    start, by_square, by_line = lengths(wording, high, height, point, tube)
-    words = {
-        "height": start,
-        "now": wording.figure(now),
-        "target": wording.figure(target),
-        "square": by_square,
-        "line": by_line,
-    }
-    working = (
-        _("small lamp, inverse square: %(height)s × √(%(now)s ÷ %(target)s) = %(square)s") % words,
-        _("long tube, inverse distance: %(height)s × %(now)s ÷ %(target)s = %(line)s") % words,
-        _("the truth lies between; panels over the whole space fall off more slowly still"),
-    )
     headline = sentence % {"way": length_span(wording, moves[0], moves[1])}
     said = sources(_("Geometry of light: inverse square and inverse distance"), source)
-    return Answer(headline, tuple(facts), working, said, cautions, estimate=True)
+    return Answer(
+        headline, tuple(facts), _working(wording, height, now, target), said, cautions, estimate=True
+    )
 
 
 TOOL = Tool(

@@ -65,6 +65,19 @@ def _working(
     )
 
 
+def _fan(values: Values, needed_m3_h: float) -> Fan:
+    """The fan with its filter and duct; raises Refused beside the duct where too little air is left."""
+    carbon, metres = word(values, "filter") == "carbon", maybe(values, "duct_m") or 0.0
+    bends = round(maybe(values, "bends") or 0.0)
+    try:
+        return fan_size(needed_m3_h, carbon_filter=carbon, duct_m=metres, bends=bends)
+    except OutOfRange:
+        raise
+    except AgronomyError as error:
+        sentence = _("Filter, duct and bends would take most of the air. Shorten or widen the duct.")
+        raise Refused(sentence, "duct_m") from error
+
+
 def compute(values: Values, wording: Wording) -> Answer:
     watts, rise = amount(values, "watts") + (maybe(values, "other_w") or 0.0), amount(values, "rise_c")
     sides = [amount(values, name) for name in ("length_m", "width_m", "height_m")]
@@ -72,14 +85,7 @@ def compute(values: Values, wording: Wording) -> Answer:
     by_heat = airflow_for_heat_m3_h(watts, rise)
     by_changes = airflow_for_changes_m3_h(volume, _CHANGES_PER_H)
     needed = max(by_heat, by_changes)
-    metres, bends = maybe(values, "duct_m") or 0.0, round(maybe(values, "bends") or 0.0)
-    try:
-        fan = fan_size(needed, carbon_filter=word(values, "filter") == "carbon", duct_m=metres, bends=bends)
-    except OutOfRange:
-        raise
-    except AgronomyError as error:
-        sentence = _("Filter, duct and bends would take most of the air. Shorten or widen the duct.")
-        raise Refused(sentence, "duct_m") from error
+    fan = _fan(values, needed)
     headline = _("A fan of at least %(rated)s on its label, moving %(needed)s") % {
         "rated": airflow(wording, fan.rated_m3_h, at_least=True),
         "needed": airflow(wording, needed),

@@ -36,9 +36,8 @@ def compute(values: Values, wording: Wording) -> Answer:
     cautions = (
         _("Unplug pumps and heaters before hands go into the water; keep plugs above the water line."),
     )
-    warm = _("Above %(warm)s root rot of warm water takes over. Shade or cool the tank.") % {
-        "warm": degrees(wording, WARM_ROOTS_C)
-    }
+    warm_c = degrees(wording, WARM_ROOTS_C)
+    warm = _("Above %s root rot of warm water takes over. Shade or cool the tank.") % warm_c
     working = (
         _("saturation at %(temp)s and %(pressure)s kPa: %(best)s mg/L")
         % {
@@ -46,7 +45,7 @@ def compute(values: Values, wording: Wording) -> Answer:
             "pressure": f"{pressure:.1f}",
             "best": f"{found.saturation_mg_l:.2f}",
         },
-        _("3 and 5 mg/L as limits are quoted from memory; warm above %s") % degrees(wording, WARM_ROOTS_C),
+        _("3 and 5 mg/L as limits are quoted from memory; warm above %s") % warm_c,
     )
     source = sources("benson-krause", "gold-stanghellini-1985")
     return Answer(
