@@ -25,3 +25,18 @@ class WaterKind(models.TextChoices):
     RAIN = "rain", _("rain water")
     WELL = "well", _("well water")
     BOTTLED = "bottled", _("bottled water")
+
+
+class ConsentHow(models.TextChoices):
+    """How somebody said that they may be written to."""
+
+    IN_PERSON = "in-person", _("said so at the counter")
+    BY_PHONE = "by-phone", _("said so on the phone")
+    IN_WRITING = "in-writing", _("in writing")
+
+
+class StoppedHow(models.TextChoices):
+    """How somebody said that they want no reminders."""
+
+    BY_LINK = "by-link", _("by the link in an email")
+    TOLD_US = "told-us", _("told us")

@@ -7,6 +7,7 @@ from crispy_forms.layout import Div, Layout
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from garden.choices import ConsentHow
 from garden.forms import desk_helper
 from garden.models import Grower
 from garden.models.growers import phone_digits
@@ -18,6 +19,13 @@ class GrowerForm(forms.ModelForm):  # type: ignore[type-arg]
     may_email = forms.BooleanField(
         label=_("The grower agrees to get plans and reminders by email"), required=False
     )
+    consent_how = forms.ChoiceField(
+        label=_("How the grower agreed"),
+        choices=[("", _("not noted")), *ConsentHow.choices],
+        required=False,
+    )
+    no_reminders = forms.BooleanField(label=_("Only plans they asked for, no reminders"), required=False)
+    reachable_again = forms.BooleanField(label=_("The address works again"), required=False)
     another_person = forms.BooleanField(label=_("Yes, this is another person: save it"), required=False)
 
     class Meta:
@@ -43,11 +51,20 @@ class GrowerForm(forms.ModelForm):  # type: ignore[type-arg]
             if typed:
                 self.initial[_kind_of(typed)] = typed
         else:
-            self.initial["may_email"] = self.instance.may_be_emailed
+            self.initial["may_email"] = self.instance.agrees_to_email
+            self.initial["consent_how"] = self.instance.email_consent_how
+            self.initial["no_reminders"] = bool(self.instance.reminders_stopped_at)
+        if self.instance.email_unreachable_at:
+            self.fields["reachable_again"].help_text = self.instance.email_unreachable_why
+        else:
+            del self.fields["reachable_again"]
 
     @property
     def helper(self) -> FormHelper:
-        pieces = ["name", Div("phone", "email", css_class="two-columns"), "may_email", "units", "notes"]
+        pieces = ["name", Div("phone", "email", css_class="two-columns")]
+        if "reachable_again" in self.fields:
+            pieces.append("reachable_again")
+        pieces += ["may_email", Div("consent_how", css_class="two-columns"), "no_reminders", "units", "notes"]
         if self.alike:
             pieces.append("another_person")
         return desk_helper(Layout(*pieces))
@@ -77,6 +94,11 @@ class GrowerForm(forms.ModelForm):  # type: ignore[type-arg]
     def values(self) -> dict[str, Any]:
         """The cleaned fields of the grower's row."""
         return {name: self.cleaned_data[name] for name in self.Meta.fields}
+
+    def wishes(self) -> dict[str, Any]:
+        """Whether and how this grower may be written to, as `grower_save` takes it."""
+        names = ("may_email", "consent_how", "no_reminders", "reachable_again")
+        return {name: self.cleaned_data[name] for name in names if name in self.cleaned_data}
 
 
 def _kind_of(typed: str) -> str:

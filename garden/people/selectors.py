@@ -75,7 +75,7 @@ def grower_with_gardens(pk: int) -> Grower | None:
     plantings = Prefetch("plantings", Planting.objects.order_by("-pk"))
     spaces = Prefetch("spaces", Space.objects.prefetch_related(plantings, "lamps"))
     gardens = Prefetch("gardens", Garden.objects.prefetch_related(spaces, "waters", "feeds").order_by("-pk"))
-    return Grower.objects.prefetch_related(gardens).filter(pk=pk).first()
+    return Grower.objects.select_related("email_consent_by").prefetch_related(gardens).filter(pk=pk).first()
 
 
 def crop_name(crop: str) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 from django.db import models, transaction
 from django.utils import timezone
 
+from garden.choices import StoppedHow
 from garden.models import Feed, Garden, Grower, Lamp, Planting, Space, Staff, WaterSource
 
 Values = dict[str, Any]
@@ -25,15 +26,42 @@ class GardenData:
 
 
 @transaction.atomic
-def grower_save(*, data: Values, may_email: bool, by: Staff | None, grower: Grower | None = None) -> Grower:
-    """Enter or change a grower. Consent keeps its date while neither it nor the address changes."""
+def grower_save(
+    *,
+    data: Values,
+    may_email: bool,
+    by: Staff | None,
+    grower: Grower | None = None,
+    consent_how: str = "",
+    no_reminders: bool | None = None,
+    reachable_again: bool = False,
+) -> Grower:
+    """Enter or change a grower. Consent keeps its date, and who noted it, while neither it nor the address
+    changes. `no_reminders` None leaves that wish as it is. An address that was changed, or works again, is no
+    longer one that mail comes back from.
+    """
     grower = grower or Grower()
-    was = (grower.email, grower.email_consent_at)
-    consent = None
-    if may_email and data.get("email"):
-        consent = was[1] if was[1] and was[0].casefold() == data["email"].casefold() else timezone.now()
-    _write(grower, {**data, "email_consent_at": consent}, by)
+    same_address = grower.email.casefold() == data.get("email", grower.email).casefold()
+    values = {
+        **data,
+        **_consent(grower, may_email and bool(data.get("email")), same_address, consent_how, by),
+    }
+    if no_reminders is not None and no_reminders != bool(grower.reminders_stopped_at):
+        values["reminders_stopped_at"] = timezone.now() if no_reminders else None
+        values["reminders_stopped_how"] = StoppedHow.TOLD_US if no_reminders else ""
+    if reachable_again or not same_address:
+        values |= {"email_unreachable_at": None, "email_unreachable_why": ""}
+    _write(grower, values, by)
     return grower
+
+
+def _consent(grower: Grower, agrees: bool, same_address: bool, how: str, by: Staff | None) -> Values:
+    """When, how and to whom the grower agreed."""
+    if not agrees:
+        return {"email_consent_at": None, "email_consent_by": None, "email_consent_how": ""}
+    if grower.email_consent_at and same_address:
+        return {"email_consent_how": how or grower.email_consent_how}
+    return {"email_consent_at": timezone.now(), "email_consent_by": by, "email_consent_how": how}
 
 
 @transaction.atomic

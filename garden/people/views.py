@@ -67,7 +67,7 @@ def _grower_form(request: HttpRequest, form: GrowerForm) -> HttpResponse:
         return render(request, "people/grower_form.html", {"form": form, "pk": pk}, status=status)
     saved = services.grower_save(
         data=form.values(),
-        may_email=form.cleaned_data["may_email"],
+        **form.wishes(),
         by=cast(Staff, request.user),
         grower=get_object_or_404(Grower, pk=pk) if pk else None,
     )
