@@ -11,6 +11,8 @@ from django.utils.translation import gettext_lazy
 from consults.choices import Confirmed, Seen
 from consults.diagnosis import NONE_OF_THESE
 from consults.models import Case
+from consults.rules.selectors import GROUPS
+from consults.ruleset.groups import practice_groups
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Finding
 from garden.agronomy.errors import AgronomyError
@@ -37,6 +39,7 @@ PARTS = {
     "cutting": gettext_lazy("Cuttings"),
     "room": gettext_lazy("Pattern in the room"),
 }
+OWN_HEADING = ("watering", "nutrition", "climate", "light")  # habits on other things share one heading
 PLACES = {
     "root-zone": gettext_lazy("Root zone"),
     "feed": gettext_lazy("Feed"),
@@ -113,17 +116,36 @@ def part_of(finding: Finding) -> str:
 
 
 class PracticesForm(forms.Form):
+    """What the grower does, to be ticked, by what it bears on."""
+
     codes = forms.MultipleChoiceField(
         label=gettext_lazy("What is done, what changed"), required=False, widget=forms.CheckboxSelectMultiple
     )
 
     def __init__(self, *args: Any, ruleset: Ruleset, language: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self._group = practice_groups(ruleset)
         field = self.fields["codes"]
         field.choices = [  # type: ignore[attr-defined]
             (code, text(practice.name, language)) for code, practice in ruleset.practices.items()
         ]
         self.helper = _bare_helper(Layout(Field("codes", template="cases/_practices.html")))
+
+    def grouped(self) -> list[dict[str, Any]]:
+        """The boxes by what they bear on; `ticked` counts those ticked."""
+        boxes: dict[str, list[Any]] = {}
+        for box in self["codes"].subwidgets:
+            group = self._group.get(box.data["value"], "other")
+            boxes.setdefault(group if group in OWN_HEADING else "other", []).append(box)
+        return [
+            {
+                "name": GROUPS[group] if group in OWN_HEADING else _("Plants, hygiene and sprays"),
+                "boxes": boxes[group],
+                "ticked": sum(bool(box.data["selected"]) for box in boxes[group]),
+            }
+            for group in (*OWN_HEADING, "other")
+            if group in boxes
+        ]
 
 
 class ReadingForm(forms.Form):
