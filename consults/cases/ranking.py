@@ -3,19 +3,29 @@
 The result is plain data, numbers and codes; sentences are made where it is shown.
 """
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from consults.cases.casefile import CaseFile
 from consults.cases.facts import Facts, gather
+from consults.cases.protect import protecting_checks
 from consults.diagnosis import NONE_OF_THESE
 from consults.diagnosis.combinations import Combination, combinations
 from consults.diagnosis.explain import Explanation, Reason, explain
 from consults.diagnosis.fit import Fit, enough_to_tell, fit
 from consults.diagnosis.inference import Posterior, posterior
-from consults.diagnosis.network import Evidence, Network
-from consults.diagnosis.next_check import Check, next_checks, rank_checks
-from consults.ruleset.compile import build_evidence, build_network
+from consults.diagnosis.network import Evidence, Network, OddsFactor
+from consults.diagnosis.next_check import Check, checks_ahead, rank_checks
+from consults.diagnosis.outlook import look_ahead
+from consults.ruleset.compile import (
+    CompiledEvidence,
+    Context,
+    build_evidence,
+    build_network,
+    odds_factors,
+    odds_of,
+)
 from consults.ruleset.conditions import condition_states
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Finding
@@ -59,19 +69,12 @@ def rank_case(case: CaseFile, ruleset: Ruleset, reference: Reference) -> Ranking
     case under newer rules) says nothing. Bands are those of `reference` now: a case judged by a shop's own
     crop profile is ranked again by that profile as it has become. An issued plan keeps its snapshot.
     """
-    facts = gather(case, reference)
-    network = build_network(ruleset)
-    conditions = condition_states(ruleset.conditions, facts.judged, facts.band)
-    evidence, factors = _evidence(facts, ruleset, conditions)
+    assembled = assemble(case, ruleset, reference)
+    network, evidence = assembled.network, assembled.evidence
     beliefs = posterior(network, evidence)
-    reasons = explain(network, evidence, factors)
+    reasons = explain(network, evidence, assembled.factors)
     judged = fit(network, evidence)
-    minutes = {code: finding.minutes for code, finding in ruleset.findings.items()}
-    asked = next_checks(network, evidence, in_question(network, evidence, beliefs))
-    worth = [
-        c for c in asked if c.bits >= WORTH_ASKING_BITS and can_be_there(ruleset.findings[c.code], facts)
-    ]
-    checks = rank_checks(worth, minutes)
+    checks = _checks(assembled, beliefs)
     found = {**beliefs.marginals, NONE_OF_THESE: beliefs.none}
     return Ranking(
         ruleset_version=ruleset.version,
@@ -84,8 +87,55 @@ def rank_case(case: CaseFile, ruleset: Ruleset, reference: Reference) -> Ranking
         posterior=beliefs,
         fit=judged,
         enough=enough_to_tell(beliefs, judged.verdict),
-        conditions=conditions,
+        conditions=assembled.conditions,
     )
+
+
+def assemble(case: CaseFile, ruleset: Ruleset, reference: Reference) -> "Assembled":
+    """Return a case as evidence for the network of `ruleset`, with the facts and conditions behind it."""
+    facts = gather(case, reference)
+    conditions = condition_states(ruleset.conditions, facts.judged, facts.band)
+    evidence, factors = _evidence(facts, ruleset, conditions)
+    return Assembled(facts, ruleset, build_network(ruleset), conditions, evidence, factors)
+
+
+@dataclass(frozen=True)
+class Assembled:
+    """A case made ready for the engine."""
+
+    facts: Facts
+    ruleset: Ruleset
+    network: Network
+    conditions: dict[str, bool]
+    evidence: Evidence
+    factors: dict[str, tuple[OddsFactor, ...]]
+
+    def odds_with(
+        self, causes: Iterable[str], states: Mapping[str, bool], practices: Iterable[str]
+    ) -> dict[str, float]:
+        """Odds factors of all causes when these conditions and habits are known too.
+
+        `causes`: those whose rules speak of them; for the others nothing changes.
+        """
+        known = frozenset(code for code in self.facts.case.practices if code in self.ruleset.practices)
+        asked = [self.ruleset.causes[code] for code in causes]
+        factors = odds_factors(
+            asked, _context(self.facts), {**self.conditions, **states}, known | frozenset(practices)
+        )
+        unmoved = {cause.code: 1.0 for cause in asked}
+        return {**self.evidence.odds, **unmoved, **odds_of(factors)}
+
+
+def _checks(assembled: Assembled, beliefs: Posterior) -> list[Check]:
+    """Findings worth looking for, by bits per minute, those that protect other plants first."""
+    network, ruleset = assembled.network, assembled.ruleset
+    ahead = look_ahead(network, assembled.evidence)
+    asked = checks_ahead(network, ahead, in_question(network, assembled.evidence, beliefs))
+    there = [c for c in asked if can_be_there(ruleset.findings[c.code], assembled.facts)]
+    first = list(protecting_checks(network, ahead, ruleset, [check.code for check in there]))
+    worth = [check for check in there if check.bits >= WORTH_ASKING_BITS or check.code in first]
+    ranked = rank_checks(worth, {code: finding.minutes for code, finding in ruleset.findings.items()})
+    return sorted(ranked, key=lambda check: first.index(check.code) if check.code in first else len(first))
 
 
 def in_question(network: Network, evidence: Evidence, beliefs: Posterior) -> set[str] | None:
@@ -122,16 +172,21 @@ def can_be_there(finding: Finding, facts: Facts) -> bool:
     return True
 
 
-def _evidence(facts: Facts, ruleset: Ruleset, conditions: dict[str, bool]) -> tuple[Evidence, Any]:
+def _context(facts: Facts) -> Context:
     planting = facts.case.planting
-    profile = planting.profile or facts.crop.profile_of or facts.crop.code
-    return build_evidence(
-        ruleset,
+    return Context(
         crop=facts.crop.kind_of or planting.crop,
         stage=planting.stage,
         system=planting.system,
         medium=planting.medium,
-        profile=profile,
+        profile=planting.profile or facts.crop.profile_of or facts.crop.code,
+    )
+
+
+def _evidence(facts: Facts, ruleset: Ruleset, conditions: dict[str, bool]) -> CompiledEvidence:
+    return build_evidence(
+        ruleset,
+        **_context(facts)._asdict(),
         present=[code for code in facts.case.present if code in ruleset.findings],
         absent=[code for code in facts.case.absent if code in ruleset.findings],
         practices=[code for code in facts.case.practices if code in ruleset.practices],

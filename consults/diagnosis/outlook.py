@@ -99,35 +99,39 @@ def _with_seen(
 
 
 def answers_by_odds(
-    network: Network, evidence: Evidence, odds: Sequence[Mapping[str, float]], shares: Sequence[float]
-) -> Outlook:
-    """Return the outlook of a fact outside the network with the given answers.
+    network: Network, evidence: Evidence, facts: Sequence[Sequence[tuple[Mapping[str, float], float]]]
+) -> list[Outlook]:
+    """Return the outlook of each of some facts outside the network, given as (odds, share) of its answers.
 
-    Each answer replaces the odds factors of `evidence` by its entry in `odds`; `shares` are the chances of
-    the answers before any finding, above 0. Their chances now follow by Bayes' rule from how well each
-    agrees with the findings: share * P(findings | odds of this answer), scaled to sum 1. Raises as
-    `locate` does, and `ValueError` when the lists differ in length or a share is not above 0.
+    Each answer replaces the odds factors of `evidence` by its own `odds`; `share` is its chance before any
+    finding, above 0. The chances now follow by Bayes' rule from how well each answer agrees with the
+    findings: share * P(findings | odds of this answer), scaled to sum 1. All answers of all facts go
+    through in one batch. Raises as `locate` does, and `ValueError` for a share that is not above 0.
     """
-    if len(odds) != len(shares) or not all(share > 0 for share in shares):
-        raise ValueError("Every answer needs its odds and a share above 0.")
-    beliefs = believe_each(network, evidence, odds)
-    log_weight = np.log(np.asarray(shares, dtype=np.float64)) + beliefs.log_evidence
-    return outlook_of(beliefs, log_weight)
-
-
-def believe_each(network: Network, evidence: Evidence, odds: Sequence[Mapping[str, float]]) -> Beliefs:
-    """Return beliefs under each set of odds factors with the same findings, in one batch, (B, ...)."""
-    located = [locate(network, Evidence(evidence.present, evidence.absent, each)) for each in odds]
+    if not all(share > 0 for answers in facts for _odds, share in answers):
+        raise ValueError("Every answer needs a share above 0.")
+    if not facts:
+        return []
+    variants = [Evidence(evidence.present, evidence.absent, odds) for answers in facts for odds, _ in answers]
+    located = [locate(network, variant) for variant in variants]
     bases = [absorb(network, each) for each in located]
     log_odds = np.concatenate([base[0] for base in bases])
     constant = np.concatenate([base[1] for base in bases])
-    return believe(prepare(network, located[0]), log_odds, constant)
+    beliefs = believe(prepare(network, located[0]), log_odds, constant)
+    shares = np.array([share for answers in facts for _odds, share in answers])
+    log_weight = np.log(shares) + beliefs.log_evidence
+    ends = np.cumsum([len(answers) for answers in facts]).tolist()
+    return [
+        outlook_of(beliefs, log_weight, slice(end - len(answers), end))
+        for answers, end in zip(facts, ends, strict=True)
+    ]
 
 
-def outlook_of(beliefs: Beliefs, log_weight: Floats) -> Outlook:
-    """Return the outlook whose answers have the given beliefs and chances in proportion to the weights."""
-    weight: Floats = np.exp(log_weight - log_weight.max())
-    return Outlook(weight / weight.sum(), beliefs.marginals, np.exp(np.minimum(0.0, beliefs.log_none)))
+def outlook_of(beliefs: Beliefs, log_weight: Floats, rows: slice = slice(None)) -> Outlook:
+    """Return the outlook whose answers are `rows` of a batch, with chances in proportion to the weights."""
+    weight: Floats = np.exp(log_weight[rows] - log_weight[rows].max())
+    none: Floats = np.exp(np.minimum(0.0, beliefs.log_none[rows]))
+    return Outlook(weight / weight.sum(), beliefs.marginals[rows], none)
 
 
 def answers_of_test(

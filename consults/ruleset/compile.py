@@ -24,6 +24,23 @@ class CompiledEvidence(NamedTuple):
     factors: dict[str, tuple[OddsFactor, ...]]
 
 
+class Context(NamedTuple):
+    """Where the plants grow, as reference codes; None where it is not known."""
+
+    crop: str | None = None
+    stage: str | None = None
+    system: str | None = None
+    medium: str | None = None
+    profile: str | None = None
+
+    def places(self) -> dict[str, set[str | None]]:
+        """What each list of a prior factor is compared with; a profile list also matches the crop."""
+        return {
+            "crops": {self.crop}, "stages": {self.stage}, "systems": {self.system},
+            "media": {self.medium}, "profiles": {self.profile, self.crop},
+        }  # fmt: skip
+
+
 @functools.lru_cache(maxsize=16)
 def build_network(ruleset: Ruleset) -> Network:
     """Return the network of `ruleset`, causes and findings in order of code; built once for each version."""
@@ -69,17 +86,28 @@ def build_evidence(
     reported = frozenset(practices)
     _check_known("practice", reported, ruleset.practices)
     _check_known("condition", states, ruleset.conditions)
-    context = {"crops": {crop}, "stages": {stage}, "systems": {system}, "media": {medium}}
-    context["profiles"] = {profile, crop}
-    factors: dict[str, tuple[OddsFactor, ...]] = {}
-    for code, cause in ruleset.causes.items():
-        applied = _capped([*_of_context(cause, context), *_of_case(cause, states, reported)])
-        if applied:
-            factors[code] = applied
-    odds = {code: math.prod(item.factor for item in applied) for code, applied in factors.items()}
-    evidence = Evidence(frozenset(present), frozenset(absent), odds)
+    context = Context(crop, stage, system, medium, profile)
+    factors = odds_factors(ruleset.causes.values(), context, states, reported)
+    evidence = Evidence(frozenset(present), frozenset(absent), odds_of(factors))
     locate(build_network(ruleset), evidence)
     return CompiledEvidence(evidence, factors)
+
+
+def odds_factors(
+    causes: Iterable[Cause], context: Context, states: Mapping[str, bool], practices: frozenset[str]
+) -> dict[str, tuple[OddsFactor, ...]]:
+    """Return the odds factors of those `causes` that have any, drawn back to 1/64..64 as described above."""
+    places = context.places()
+    found = {
+        cause.code: _capped([*_of_context(cause, places), *_of_case(cause, states, practices)])
+        for cause in causes
+    }
+    return {code: applied for code, applied in found.items() if applied}
+
+
+def odds_of(factors: Mapping[str, tuple[OddsFactor, ...]]) -> dict[str, float]:
+    """Return the product of the factors of each cause."""
+    return {code: math.prod(item.factor for item in applied) for code, applied in factors.items()}
 
 
 def _check_known(kind: str, codes: Iterable[str], known: Mapping[str, object]) -> None:

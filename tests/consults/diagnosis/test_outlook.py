@@ -72,7 +72,7 @@ def test_a_fact_that_moves_odds_is_as_likely_as_it_agrees_with_what_was_seen(cas
     network, evidence = case
     code = network.causes[0]
     odds = [{**evidence.odds, code: evidence.odds.get(code, 1.0) * factor}, dict(evidence.odds)]
-    found = answers_by_odds(network, evidence, odds, [share, 1 - share])
+    (found,) = answers_by_odds(network, evidence, [list(zip(odds, [share, 1 - share], strict=True))])
     under = [enumerate_all(network, Evidence(evidence.present, evidence.absent, each)) for each in odds]
     weights = np.array([share, 1 - share]) * [truth.evidence for truth in under]
     assert found.chances == pytest.approx(weights / weights.sum(), abs=1e-9)
@@ -86,7 +86,8 @@ def test_a_fact_that_moves_odds_is_as_likely_as_it_agrees_with_what_was_seen(cas
 def test_no_answer_is_expected_to_leave_more_doubt(case, factors):
     network, evidence = case
     odds = [{network.causes[0]: factor} for factor in factors]
-    assert answers_by_odds(network, evidence, odds, [1.0] * len(odds)).bits() >= 0
+    (fact,) = answers_by_odds(network, evidence, [[(each, 1.0) for each in odds]])
+    assert fact.bits() >= 0
     assert all(outlook.bits() >= 0 for outlook in look_ahead(network, evidence).findings.values())
 
 
@@ -100,8 +101,19 @@ def test_bits_can_be_counted_for_some_causes_only():
 def test_answers_without_a_chance_and_perfect_tests_are_refused():
     network = random_network(2, 5, 6)
     with pytest.raises(ValueError, match="share above 0"):
-        answers_by_odds(network, Evidence(), [{}, {}], [1.0, 0.0])
-    with pytest.raises(ValueError, match="share above 0"):
-        answers_by_odds(network, Evidence(), [{}], [0.5, 0.5])
+        answers_by_odds(network, Evidence(), [[({}, 1.0), ({}, 0.0)]])
     with pytest.raises(ValueError, match="no test is perfect"):
         answers_of_test(network, Evidence(), "cause-00", 1.0, 0.9)
+
+
+def test_facts_asked_together_get_the_answers_they_get_alone():
+    network = random_network(2, 5, 6)
+    evidence = Evidence(frozenset({"finding-01"}), frozenset({"finding-03"}))
+    one = [({"cause-00": 3.0}, 0.3), ({}, 0.7)]
+    other = [({"cause-01": 0.5}, 0.2), ({"cause-02": 2.0}, 0.3), ({}, 0.5)]
+    together = answers_by_odds(network, evidence, [one, other])
+    alone = [answers_by_odds(network, evidence, [fact])[0] for fact in (one, other)]
+    for both, single in zip(together, alone, strict=True):
+        assert both.chances == pytest.approx(single.chances, abs=1e-12)
+        assert both.marginals == pytest.approx(single.marginals, abs=1e-12)
+    assert answers_by_odds(network, evidence, []) == []
