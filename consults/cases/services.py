@@ -77,6 +77,13 @@ def practices_record(*, case: Case, codes: Iterable[str]) -> None:
         )
 
 
+def practice_report(*, case: Case, code: str) -> None:
+    """Add one practice to those of the case."""
+    if code not in ruleset_current().practices:
+        raise DeskError(_("This habit is not in the list any more. Reload the page."))
+    CasePractice.objects.get_or_create(case=case, code=code)
+
+
 @transaction.atomic
 def reading_record(
     *, case: Case, quantity: str, value: float, typed: str, unit: str, by: Staff | None

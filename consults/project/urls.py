@@ -21,6 +21,7 @@ urlpatterns = [
     path("", include("garden.profiles.urls")),
     path("", include("consults.questions.urls")),
     path("", include("consults.cases.urls")),
+    path("", include("consults.interview.urls")),
     path("", include("consults.plans.urls")),
     path("", include("consults.answers.urls")),
     path("", include("consults.rules.urls")),

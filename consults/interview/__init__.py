@@ -1,0 +1,1 @@
+"""The interview: a case asked through one question at a time."""
