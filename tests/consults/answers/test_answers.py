@@ -4,7 +4,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
-from consults.answers.services import answer_into_plan, answer_keep
+from consults.answers.services import answer_into_plan, answer_keep, quantity_of
 from consults.errors import DeskError
 from consults.models import BenchAnswer
 from consults.plans.services import plan_issue
@@ -53,10 +53,41 @@ def test_a_kept_answer_is_quoted_in_the_plan_with_working_and_cautions():
     action = answer_into_plan(answer=kept, by=by)
     assert action.plan_id == plan.pk
     snapshot = plan_issue(plan=plan, by=by, send_email=False).snapshot
-    quoted = next(row for row in snapshot["workings"] if row["shown"] == kept.answer["headline"][:200])
-    assert quoted["lines"] == kept.answer["working"]
-    line = next(row for row in snapshot["actions"] if row["quantity"] == kept.answer["headline"][:200])
+    line = next(row for row in snapshot["actions"] if row["quantity"].startswith(kept.answer["headline"]))
     assert line["cautions"] == kept.answer["cautions"] != []
+    quoted = next(row for row in snapshot["workings"] if row["shown"] == line["quantity"])
+    assert set(kept.answer["working"]) < set(quoted["lines"])
+    for label, value in kept.answer["facts"]:
+        assert f"{label}: {value}" in quoted["lines"]
+
+
+def test_put_into_the_plan_twice_it_stands_there_once():
+    case, by = make_wet_case(), make_staff("manager")
+    kept = answer_keep(case=case, tool="feed-drain", sent=typed("feed-drain"), by=by)
+    plan = make_draft(case, by)
+    first, again = answer_into_plan(answer=kept, by=by), answer_into_plan(answer=kept, by=by)
+    assert first.pk == again.pk
+    assert plan.actions.filter(quantity_code=f"bench-{kept.pk}").count() == 1
+
+
+def test_an_answer_asked_for_in_other_units_is_kept_in_the_grower_s():
+    case, by = make_wet_case(), make_staff("manager")
+    case.grower.units = "us"
+    case.grower.save()
+    kept = answer_keep(case=case, tool="feed-drain", sent=typed("feed-drain"), by=by)
+    said = " ".join([kept.answer["headline"], *kept.answer["working"]])
+    assert "gal" in said
+    assert " L" not in said
+
+
+def test_a_line_of_a_plan_ends_between_words_and_holds_the_facts_that_fit():
+    assert quantity_of("Drain 30 L", ["refill: 30 L", "acid: 12 mL"]) == (
+        "Drain 30 L; refill: 30 L; acid: 12 mL"
+    )
+    long = quantity_of("word " * 60, [])
+    assert len(long) <= 200
+    assert long.endswith("word…")
+    assert quantity_of("x" * 190, ["a fact too long to fit"]) == "x" * 190
 
 
 def test_without_a_draft_the_answer_waits_and_says_why():
