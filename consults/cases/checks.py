@@ -21,8 +21,11 @@ from garden.reference.schema import Reference
 SEEN, NOT_SEEN, POSITIVE, NEGATIVE = "seen", "not-seen", "positive", "negative"
 # Judgement: how well a laboratory tells one cause; no two laboratories and no two causes are alike.
 SENSITIVITY, SPECIFICITY = 0.9, 0.95
-# Judgement: no question of which at least one case in ten would lead to something else is worth asking.
+# Judgement: from this chance that its answer changes what to do, and else from this many bits of doubt
+# that it settles, a question must still be asked. The second guards against stopping where several answers
+# together would change what no single one does.
 LEAST_CHANGE = 0.1
+OPEN_BITS = 0.25
 LABORATORY_FROM = 0.1  # probability from which a test of a cause is worth naming; judgement
 
 
@@ -54,6 +57,11 @@ class Step:
     protects: str | None = None
 
     @property
+    def telling(self) -> bool:
+        """Whether its answer has a chance of 1 in 10 or more to change what is done."""
+        return self.changes >= LEAST_CHANGE
+
+    @property
     def bits_per_minute(self) -> float:
         """What a minute of effort is expected to settle."""
         return per_minute(self.bits, self.minutes)
@@ -68,11 +76,10 @@ class Advice:
 
     @property
     def settled(self) -> bool:
-        """Whether asking may stop: no single check has a chance of 1 in 10 to change what is done.
-
-        One step ahead: two checks that change something only together are not foreseen.
+        """Whether asking may stop: no check has a chance of 1 in 10 to change the first cause or the set of
+        actions, and none settles a quarter bit of doubt about the causes in question.
         """
-        return all(step.changes < LEAST_CHANGE for step in self.steps)
+        return not any(step.telling or step.bits >= OPEN_BITS for step in self.steps)
 
 
 def advise(

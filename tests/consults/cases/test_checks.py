@@ -7,7 +7,7 @@ import pytest
 
 import consults.ruleset
 from consults.cases.casefile import CaseFile, read_case_file
-from consults.cases.checks import LEAST_CHANGE, Advice, Reply, Step, advise
+from consults.cases.checks import LEAST_CHANGE, OPEN_BITS, Advice, Reply, Step, advise
 from consults.cases.decision import Decision, decide, same_deed
 from consults.cases.effort import WAYS, per_minute, reading_effort
 from consults.cases.facts import gather
@@ -217,9 +217,9 @@ def test_the_chance_of_a_change_is_that_of_the_answers_that_lead_to_another_deed
         assert s.changes == pytest.approx(expected)
 
 
-def _step(changes: float) -> Step:
+def _step(changes: float, bits: float = 0.1) -> Step:
     then = Decision("a", ())
-    return Step("finding", "f", "glance", 1.0, 0.5, changes, (Reply("seen", 1.0, then),))
+    return Step("finding", "f", "glance", 1.0, bits, changes, (Reply("seen", 1.0, then),))
 
 
 def test_asking_may_stop_when_no_single_check_has_one_chance_in_ten_to_change_anything():
@@ -227,6 +227,12 @@ def test_asking_may_stop_when_no_single_check_has_one_chance_in_ten_to_change_an
     assert Advice(now, ()).settled
     assert Advice(now, (_step(LEAST_CHANGE - 1e-6), _step(0.0))).settled
     assert not Advice(now, (_step(0.0), _step(LEAST_CHANGE))).settled
+
+
+def test_asking_goes_on_while_much_doubt_can_be_settled_though_no_single_answer_changes_anything():
+    now = Decision("a", ())
+    assert Advice(now, (_step(0.0, OPEN_BITS - 1e-6),)).settled
+    assert not Advice(now, (_step(0.0, OPEN_BITS),)).settled
 
 
 def test_the_answer_that_was_foreseen_comes_when_it_is_given():
