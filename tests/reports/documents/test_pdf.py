@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from reports import pdf as pdf_module
-from reports.pdf import PdfRefused, PdfUnavailable, address, pdf_problem, render_pdf
+from reports.pdf import PdfRefused, PdfUnavailable, address, pdf_problem, render_pdf, undrawable
 from tests.reports.documents import samples
 from tests.reports.documents.tagged import opened, tags, text
 
@@ -211,3 +211,13 @@ def test_only_the_renderer_s_own_module_imports_it():
         if re.search(r"^\s*(import|from) weasyprint", path.read_text(), re.MULTILINE)
     ]
     assert importers == ["reports/pdf.py"]
+
+
+def test_letters_no_font_has_are_named_each_once():
+    assert render("<p>\U000f1235 leaf \U000f1234\U000f1235</p>").letters == "\U000f1235\U000f1234"
+
+
+def test_the_machine_says_beforehand_which_letters_it_cannot_draw():
+    said = ["Leaf, Blätter, ليمون, \u200bשלום ✓", "\U000f1234", "a\U000f1235\U000f1234\n\t\ufe0f"]
+    assert undrawable(said) == "\U000f1234\U000f1235"
+    assert undrawable(said[:1]) == ""
