@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from consults.diagnosis.inference import Posterior, absorb, believe, prepare
+from consults.diagnosis.inference import Posterior, log_evidence
 from consults.diagnosis.network import Evidence, Floats, Located, Network, locate
 
 Verdict = Literal["fits", "unusual", "fits-nothing-known"]
@@ -64,17 +64,17 @@ def fit(network: Network, evidence: Evidence) -> Fit:
     verdict is unusual and fits-nothing-known. Raises `UnknownCodeError` and `EvidenceError`.
     """
     located = locate(network, evidence)
-    log_evidence, log_present = _log_probabilities(network, located)
+    whole, log_present = _log_probabilities(network, located)
     count = len(located.present)
     if count < 2:  # one finding alone may be rare, but it cannot contradict anything
-        return Fit(log_evidence / math.log(10), 0.0, "fits")
+        return Fit(whole / math.log(10), 0.0, "fits")
     step = len(located.absent) // _ABSENT_STEP * _ABSENT_STEP
     simulated = _simulated(network, min(count, _MOST_PRESENT), step)
     if simulated is None:
         score = -2 * NOTHING_BELOW
     else:
         score = (log_present / max(1.0, count / _MOST_PRESENT) - simulated[0]) / simulated[1]
-    return Fit(log_evidence / math.log(10), score, _verdict(score))
+    return Fit(whole / math.log(10), score, _verdict(score))
 
 
 def enough_to_tell(posterior: Posterior, verdict: Verdict) -> bool:
@@ -102,9 +102,8 @@ def _verdict(score: float) -> Verdict:
 
 def _log_probabilities(network: Network, located: Located) -> tuple[float, float]:
     """Return log P(present and absent) and log P(present | absent)."""
-    log_odds, constant = absorb(network, located)
-    log_evidence = float(believe(prepare(network, located), log_odds, constant).log_evidence[0])
-    return log_evidence, log_evidence - float(constant[0])
+    whole, absent = log_evidence(network, located)
+    return whole, whole - absent
 
 
 @functools.lru_cache(maxsize=512)

@@ -59,11 +59,16 @@ def make_plan(network: Network, present: NDArray[np.intp]) -> Plan:
     The next finding to be closed is the one whose causes open the fewest others, among the open ones if
     there are any; the first of equals. Plans are kept: ranking, reasons and checks of a case share one.
     """
-    return _plan(network, tuple(present.tolist()))
+    return _kept_plan(network, tuple(present.tolist()))
 
 
 @functools.lru_cache(maxsize=128)
-def _plan(network: Network, present: tuple[int, ...]) -> Plan:
+def _kept_plan(network: Network, present: tuple[int, ...]) -> Plan:
+    return passing_plan(network, present)
+
+
+def passing_plan(network: Network, present: tuple[int, ...]) -> Plan:
+    """Return the same plan as `make_plan` without keeping it: for cases that are never asked about again."""
     touching = [np.flatnonzero(network.strength[:, at]).tolist() for at in present]
     masks: dict[int, int] = {}
     for bit, causes in enumerate(touching):
@@ -152,16 +157,30 @@ def sweep(plan: Plan, log_odds: Floats, left_out: NDArray[np.intp] | None = None
     return gains, log_probability
 
 
+def probability_of_present(plan: Plan, log_odds: Floats) -> Floats:
+    """Return the second result of `sweep` alone, (B,): half the work."""
+    none_left_out = np.full(len(log_odds), -1, dtype=np.intp)
+    return _sweep_on(plan, _expit(log_odds), _expit(-log_odds), None, none_left_out)
+
+
 def _sweep_rows(plan: Plan, log_odds: Floats, left_out: NDArray[np.intp]) -> tuple[Floats, Floats]:
     on, off = _expit(log_odds), _expit(-log_odds)
-    table = np.ones((len(log_odds), 1))
-    log_probability = np.zeros(len(log_odds))
     kept: list[Floats] = []
+    log_probability = _sweep_on(plan, on, off, kept, left_out)
+    return _sweep_back(plan, on, off, kept, left_out), log_probability
+
+
+def _sweep_on(
+    plan: Plan, on: Floats, off: Floats, kept: list[Floats] | None, left_out: NDArray[np.intp]
+) -> Floats:
+    table = np.ones((len(on), 1))
+    log_probability = np.zeros(len(on))
     for step in plan.steps:
         if isinstance(step, _Enter):
             table = np.concatenate([table * (1 - step.leak), table * step.leak], axis=1)
         elif isinstance(step, _Fold):
-            kept.append(table)
+            if kept is not None:
+                kept.append(table)
             table = off[:, step.cause, None] * table + on[:, step.cause, None] * _lit(table, step)
         else:
             halves = _split(table, step.bit)
@@ -171,7 +190,7 @@ def _sweep_rows(plan: Plan, log_odds: Floats, left_out: NDArray[np.intp]) -> tup
             total = table.sum(axis=1)
             table = table / total[:, None]
             log_probability += np.log(total)
-    return _sweep_back(plan, on, off, kept, left_out), log_probability
+    return log_probability
 
 
 def _sweep_back(

@@ -18,6 +18,7 @@ from consults.cases.interview import Done, Interview, Question, next_question, s
 from consults.diagnosis import NONE_OF_THESE
 from consults.management.numbers import at_least_one, whole
 from consults.ruleset.conditions import ONSET
+from consults.ruleset.halves import half_of
 from consults.ruleset.loader import Ruleset, load_bundled
 from garden.reference.loader import load_reference
 from garden.reference.schema import Reference, text
@@ -39,7 +40,11 @@ class Command(BaseCommand):
         parser.add_argument("files", nargs="*", metavar="FILE", help="case file (JSON)")
         parser.add_argument("--simulate", action="store_true", help="ask to the end, answers from the file")
         parser.add_argument("--json", action="store_true", help="one JSON object a line for each case")
-        parser.add_argument("--bundled", action="store_true", help="all bundled and reference cases")
+        parser.add_argument(
+            "--bundled",
+            action="store_true",
+            help="all bundled and reference cases; those of the unseen half are counted, not shown",
+        )
         parser.add_argument(
             "--draw", type=at_least_one, metavar="N", help="N cases drawn from the rules themselves"
         )
@@ -59,7 +64,8 @@ class Command(BaseCommand):
             else:
                 following = next_question(case, ruleset, reference)
                 told, words = next_json(name, following), next_text(name, following, ruleset, reference)
-            self.stdout.write(json.dumps(told, ensure_ascii=False) if options["json"] else words)
+            if not (options["bundled"] and half_of(name) == "unseen"):
+                self.stdout.write(json.dumps(told, ensure_ascii=False) if options["json"] else words)
         if len(interviews) > 1:
             summary = summarise(interviews)
             self.stdout.write(json.dumps({"summary": summary}) if options["json"] else summary_text(summary))
