@@ -2,7 +2,7 @@
 
 import pytest
 
-from consults.ruleset import words
+from consults.ruleset import spoken
 from consults.ruleset.loader import load_bundled
 from consults.ruleset.words import propose
 
@@ -66,6 +66,6 @@ def test_a_longer_phrase_at_the_same_place_swallows_a_shorter_one():
 def test_a_word_stands_in_one_family_only(tmp_path, monkeypatch):
     file = tmp_path / "word_families.yaml"
     file.write_text("alone: []\nen:\n  wilt: [droop]\n  sad: [drooping]\n", encoding="utf-8")
-    monkeypatch.setattr(words, "_FILE", file)
+    monkeypatch.setattr(spoken, "_FILE", file)
     with pytest.raises(ValueError, match=r"word_families.yaml: sad: 'drooping' stands in 'wilt' too"):
-        words._families.__wrapped__()
+        spoken.families.__wrapped__()
