@@ -5,6 +5,7 @@ from consults.models.cases import Case, CaseFinding, CasePhoto, CasePractice, Ra
 from consults.models.plans import FollowUp, Plan, PlanAction
 from consults.models.questions import Question
 from consults.models.rules import RulesetVersion
+from consults.models.shelf import ShelfItem, ShopWording
 from consults.models.shop import Shop
 
 __all__ = [
@@ -19,5 +20,7 @@ __all__ = [
     "Question",
     "Ranking",
     "RulesetVersion",
+    "ShelfItem",
     "Shop",
+    "ShopWording",
 ]

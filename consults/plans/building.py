@@ -3,12 +3,14 @@
 Nothing is written; the services do that.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
+from types import MappingProxyType
 
 from consults.cases.facts import Facts
 from consults.choices import When
+from consults.plans.order import TIMES, Line, by_worth, in_order, waiting
 from consults.plans.quantities import Worked, work_out
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Action, BandEdge, Cause, Only
@@ -16,17 +18,23 @@ from garden.wording import Wording
 
 # A plan with fifteen lines is not done at all. What goes beyond stays in the draft, not ticked; judgement.
 MOST_INCLUDED = {When.TODAY: 4, When.THIS_WEEK: 3, When.LATER: 1}
-_WHEN_ORDER = {When.TODAY: 0, When.THIS_WEEK: 1, When.LATER: 2}
 
 
 @dataclass(frozen=True)
 class DraftAction:
-    """One line of a draft: the action, the causes that ask for it, and its quantity worked out."""
+    """One line of a draft: the action, the causes that ask for it, and its quantity worked out.
+
+    `when` is later than the action's own time while the line waits for the first look at `waits_for`.
+    `words` is the shop's own wording of the action, empty when the rules' words stand.
+    """
 
     action: Action
     causes: tuple[str, ...]
     worked: Worked | None
     included: bool
+    when: When
+    waits_for: str = ""
+    words: str = ""
 
 
 @dataclass(frozen=True)
@@ -43,32 +51,46 @@ class Draft:
     look_again_days: int
 
 
-def build_draft(causes: Sequence[str], facts: Facts, ruleset: Ruleset, wording: Wording) -> Draft:
+def build_draft(
+    causes: Sequence[str],
+    facts: Facts,
+    ruleset: Ruleset,
+    wording: Wording,
+    own_words: Mapping[tuple[str, str], str] = MappingProxyType({}),
+) -> Draft:
     """Return the draft for the chosen causes, likeliest first.
 
-    The same action asked for by two causes stands once, at the earlier time. Order: today, this week, later;
-    within each the more urgent cause first, then what needs no buying. Where two actions contradict each
-    other the one of the likelier cause is kept and the other left out, for staff to judge. Only so many lines
-    are included as people will do (`MOST_INCLUDED`); the rest stays there to be ticked.
+    The same action asked for by two causes stands once, at the earlier time, in the order of
+    `consults.plans.order`. Where two actions contradict each other the one of the likelier cause is kept and
+    the other left out, for staff to judge. Only so many lines are included as people will do
+    (`MOST_INCLUDED`); the rest stays there to be ticked. A remedy that would hide behind another waits for
+    the first look. `own_words` are the shop's words by cause and action; the likelier cause's stand.
     """
     chosen = [ruleset.causes[code] for code in causes]
-    asked_for = (line for line in _merged(chosen) if applies(line[0], facts))
-    lines = sorted(asked_for, key=lambda line: _order(line, chosen))
+    lines = in_order([line for line in _merged(chosen) if applies(line.action, facts)], chosen)
     left_out = _left_out(lines, chosen)
-    left_out |= _too_many([line for line in lines if line[0].code not in left_out], chosen)
+    left_out |= _too_many([line for line in lines if line.code not in left_out], chosen)
+    waits = waiting([line for line in lines if line.code not in left_out], chosen)
     speaks = _speakers(lines, left_out)
-    actions = tuple(
+    drafted = [
         DraftAction(
-            action=action,
-            causes=asked_by,
-            worked=work_out(action.quantity, facts, wording)
-            if action.quantity and action.code in speaks
+            action=line.action,
+            causes=line.causes,
+            worked=work_out(line.action.quantity, facts, wording)
+            if line.action.quantity and line.code in speaks
             else None,
-            included=action.code not in left_out,
+            included=line.code not in left_out,
+            when=When.LATER if line.code in waits else When(line.action.when),
+            waits_for=waits.get(line.code, ""),
+            words=next((own_words[c, line.code] for c in line.causes if (c, line.code) in own_words), ""),
         )
-        for action, asked_by in lines
+        for line in lines
+    ]
+    drafted.sort(key=lambda line: TIMES[line.when])
+    return Draft(
+        actions=tuple(drafted),
+        look_again_days=min((cause.look_again_days for cause in chosen), default=7),
     )
-    return Draft(actions=actions, look_again_days=min((cause.look_again_days for cause in chosen), default=7))
 
 
 def find_conflicts(actions: Sequence[tuple[str, Sequence[str]]]) -> list[Conflict]:
@@ -127,56 +149,47 @@ def _answered(action: Action, facts: Facts) -> bool:
     return bool(looked_at & set(action.answered_by.findings) or measured & set(action.answered_by.readings))
 
 
-def _merged(chosen: Sequence[Cause]) -> Iterator[tuple[Action, tuple[str, ...]]]:
+def _merged(chosen: Sequence[Cause]) -> Iterator[Line]:
     asked: dict[str, list[tuple[Action, str]]] = {}
     for cause in chosen:
         for action in cause.actions:
             asked.setdefault(action.code, []).append((action, cause.code))
     for requests in asked.values():
-        earliest = min(
-            (action for action, _code in requests), key=lambda action: _WHEN_ORDER[When(action.when)]
-        )
-        yield earliest, tuple(code for _action, code in requests)
+        earliest = min((action for action, _code in requests), key=lambda action: TIMES[action.when])
+        yield Line(earliest, tuple(code for _action, code in requests))
 
 
-def _order(line: tuple[Action, tuple[str, ...]], chosen: Sequence[Cause]) -> tuple[int, int, bool, int, int]:
-    action, asked_by = line
-    urgency = max(cause.urgency for cause in chosen if cause.code in asked_by)
-    rank = min(place for place, cause in enumerate(chosen) if cause.code in asked_by)
-    place = next(at for at, own in enumerate(chosen[rank].actions) if own.code == action.code)
-    return _WHEN_ORDER[When(action.when)], -urgency, action.buys, rank, place
-
-
-def _speakers(lines: Sequence[tuple[Action, tuple[str, ...]]], left_out: set[str]) -> set[str]:
+def _speakers(lines: Sequence[Line], left_out: set[str]) -> set[str]:
     """Codes of the actions that carry their quantity: one for each quantity, an included one first."""
     first: dict[str, str] = {}
-    for action, _asked_by in sorted(lines, key=lambda line: line[0].code in left_out):
-        if action.quantity:
-            first.setdefault(action.quantity, action.code)
+    for line in sorted(lines, key=lambda line: line.code in left_out):
+        if line.action.quantity:
+            first.setdefault(line.action.quantity, line.code)
     return set(first.values())
 
 
-def _too_many(kept: Sequence[tuple[Action, tuple[str, ...]]], chosen: Sequence[Cause]) -> set[str]:
+def _too_many(kept: Sequence[Line], chosen: Sequence[Cause]) -> set[str]:
     """Codes beyond what one plan should ask for. Causes take turns, so that none is left without a line."""
     included: set[str] = set()
+    worth = by_worth(kept, chosen)
     for when, most in MOST_INCLUDED.items():
         queues = [
-            [action.code for action, asked_by in kept if action.when == when and cause.code in asked_by]
+            [line.code for line in worth if line.action.when == when and cause.code in line.causes]
             for cause in chosen
         ]
         turns = [code for turn in zip_longest(*queues) for code in turn if code is not None]
         included |= set(list(dict.fromkeys(turns))[:most])
-    return {action.code for action, _asked_by in kept} - included
+    return {line.code for line in kept} - included
 
 
-def _left_out(lines: Sequence[tuple[Action, tuple[str, ...]]], chosen: Sequence[Cause]) -> set[str]:
+def _left_out(lines: Sequence[Line], chosen: Sequence[Cause]) -> set[str]:
     """Codes to leave out so that no two kept actions contradict: the likelier cause is heard first."""
     rank = {cause.code: place for place, cause in enumerate(chosen)}
     kept: list[tuple[str, Sequence[str]]] = []
     dropped: set[str] = set()
-    for action, _causes in sorted(lines, key=lambda line: min(rank[code] for code in line[1])):
-        if find_conflicts([*kept, (action.code, action.opposes)]):
-            dropped.add(action.code)
+    for line in sorted(lines, key=lambda line: min(rank[code] for code in line.causes)):
+        if find_conflicts([*kept, (line.code, line.action.opposes)]):
+            dropped.add(line.code)
         else:
-            kept.append((action.code, action.opposes))
+            kept.append((line.code, line.action.opposes))
     return dropped

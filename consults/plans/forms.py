@@ -12,24 +12,41 @@ from django.utils.translation import gettext_lazy
 
 from consults.choices import Progress, When
 from consults.models import PlanAction
+from consults.plans.labels import RUNGS, place_of, rung_of_line
 from garden.forms import desk_helper
 from garden.models import Grower
+
+
+class Fold(Div):  # type: ignore[misc]
+    """Fields behind a line that opens them."""
+
+    template = "plans/_fold.html"
+
+    def __init__(self, summary: str, *fields: str) -> None:
+        super().__init__(*fields)
+        self.summary = summary
 
 
 class ActionForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = PlanAction
-        fields = ["included", "when", "text", "quantity"]
-        widgets = {"text": forms.Textarea(attrs={"rows": 2}), "quantity": forms.Textarea(attrs={"rows": 2})}
+        fields = ["included", "when", "text", "quantity", "worked_when", "stop_when"]
+        widgets = {
+            name: forms.Textarea(attrs={"rows": 2})
+            for name in ("text", "quantity", "worked_when", "stop_when")
+        }
 
-    def __init__(self, *args: Any, cautions: Sequence[str] = (), **kwargs: Any) -> None:
+    def __init__(self, *args: Any, cautions: Sequence[str] = (), waits_for: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.cautions = cautions
+        self.cautions, self.waits_for = cautions, waits_for
+        self.rung = RUNGS[rung_of_line(self.instance)] if self.instance.pk else ""
+        self.place = place_of(self.instance.code)
         self.helper = desk_helper(
             Layout(
                 *(["included"] if self.instance.pk else []),
                 "text",
                 Div("quantity", "when", css_class="action-row"),
+                Fold(_("How to know it worked, when to stop"), "worked_when", "stop_when"),
             ),
             button="" if self.instance.pk else _("Add this line"),
             tag=False,
@@ -37,6 +54,11 @@ class ActionForm(forms.ModelForm):  # type: ignore[type-arg]
         if not self.instance.pk:
             del self.fields["included"]
             self.fields["when"].initial = When.TODAY
+
+    def values(self) -> dict[str, Any]:
+        """What was sent. The folded parts count only where they were: an older page does not empty them."""
+        folded = {name for name in ("worked_when", "stop_when") if self.add_prefix(name) not in self.data}
+        return {name: value for name, value in self.cleaned_data.items() if name not in folded}
 
 
 class PlanWordsForm(forms.Form):

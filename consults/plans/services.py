@@ -13,11 +13,12 @@ from django.utils.translation import gettext as _
 from consults.cases.facts import gather
 from consults.cases.rows import casefile_from_rows
 from consults.cases.services import ranking_store
-from consults.choices import CaseStatus, PlanStatus, Progress
+from consults.choices import CaseStatus, PlanStatus, Progress, When
 from consults.errors import DeskError
 from consults.models import Case, FollowUp, Plan, PlanAction
 from consults.plans.building import DraftAction, build_draft, find_conflicts
 from consults.plans.snapshot import build_snapshot
+from consults.plans.ways import way_of
 from consults.rules.selectors import ruleset_current
 from consults.signals import plan_issued
 from garden.access import Right, check_right
@@ -94,16 +95,20 @@ def _replace_actions(plan: Plan, lines: Sequence[DraftAction], language: str) ->
 
 
 def _action_values(line: DraftAction, language: str) -> dict[str, Any]:
-    action, worked = line.action, line.worked
+    action, worked, way = line.action, line.worked, way_of(line.action.code)
     return {
         "code": action.code,
         "causes": list(line.causes),
         "included": line.included,
-        "when": action.when,
-        "text": text(action.text, language),
+        "when": line.when,
+        "waits_for": line.waits_for,
+        "text": line.words or text(action.text, language),
+        "shop_words": bool(line.words),
         "why": text(action.why, language),
+        "worked_when": text(way.works, language) if way.works else "",
         "stop_when": text(action.stop_when, language) if action.stop_when else "",
         "buys": action.buys,
+        "reversible": action.reversible,
         "cautions": list(action.cautions),
         "opposes": list(action.opposes),
         "quantity_code": action.quantity or "",
@@ -115,17 +120,52 @@ def _action_values(line: DraftAction, language: str) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def action_edit(*, action: PlanAction, included: bool, when: str, text: str, quantity: str) -> None:
-    """Change a line of a draft. A changed line is not overwritten when the plan is built again."""
+def action_edit(
+    *,
+    action: PlanAction,
+    included: bool,
+    when: str,
+    text: str,
+    quantity: str,
+    worked_when: str | None = None,
+    stop_when: str | None = None,
+) -> None:
+    """Change a line of a draft; None leaves a part as it is. A changed line is not overwritten when the plan
+    is built again. Whoever moves a waiting line to an earlier time has judged: it waits no longer."""
     with transaction.atomic():
         _open_draft(action.plan_id)
         now = PlanAction.objects.filter(pk=action.pk).first()
         if now is None:
             raise DeskError(_("This line is gone: the plan was built again meanwhile. Reload the page."))
-        changed = (now.included, now.when, now.text, now.quantity) != (included, when, text, quantity)
-        now.included, now.when, now.text, now.quantity = included, when, text, quantity
+        new: dict[str, Any] = {"included": included, "when": when, "text": text, "quantity": quantity}
+        new |= {"worked_when": worked_when} if worked_when is not None else {}
+        new |= {"stop_when": stop_when} if stop_when is not None else {}
+        changed = any(getattr(now, name) != value for name, value in new.items())
+        now.shop_words = now.shop_words and text == now.text
+        for name, value in new.items():
+            setattr(now, name, value)
+        if when != When.LATER:
+            now.waits_for = ""
         now.edited = now.edited or changed
-        now.save(update_fields=["included", "when", "text", "quantity", "edited"])
+        now.save()
+
+
+@transaction.atomic
+def action_keep(*, action: PlanAction) -> None:
+    """Keep this line of a draft and take out every line that contradicts it."""
+    plan = _open_draft(action.plan_id)
+    lines = list(plan.actions.all())
+    wanted = next((line for line in lines if line.pk == action.pk), None)
+    if wanted is None:
+        raise DeskError(_("This line is gone: the plan was built again meanwhile. Reload the page."))
+    against = [
+        line
+        for line in lines
+        if line.included and line.code and (wanted.code in line.opposes or line.code in wanted.opposes)
+    ]
+    for line, included in ((wanted, True), *((other, False) for other in against)):
+        line.included, line.edited = included, True
+        line.save(update_fields=["included", "edited"])
 
 
 @transaction.atomic
@@ -135,6 +175,8 @@ def action_add(
     when: str,
     text: str,
     quantity: str = "",
+    worked_when: str = "",
+    stop_when: str = "",
     quantity_code: str = "",
     working: dict[str, Any] | None = None,
     cautions: Sequence[str] = (),
@@ -148,6 +190,8 @@ def action_add(
         when=when,
         text=text,
         quantity=quantity,
+        worked_when=worked_when,
+        stop_when=stop_when,
         quantity_code=quantity_code,
         working=working or {},
         cautions=list(cautions),

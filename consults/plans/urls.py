@@ -11,6 +11,7 @@ urlpatterns = [
     path("plans/<int:pk>/words/", views.plan_words, name="plan-words"),
     path("plans/<int:pk>/actions/", views.action_new, name="action-new"),
     path("plans/<int:plan_pk>/actions/<int:pk>/", views.action_edit_view, name="action-edit"),
+    path("plans/<int:plan_pk>/actions/<int:pk>/keep/", views.action_keep_view, name="action-keep"),
     path("plans/<int:pk>/issue/", views.plan_issue_view, name="plan-issue"),
     path("plans/<int:pk>/next-version/", views.plan_revise_view, name="plan-revise"),
     path("looks/", views.follow_ups, name="follow-ups"),

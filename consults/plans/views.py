@@ -85,15 +85,28 @@ def action_edit_view(request: HttpRequest, plan_pk: int, pk: int) -> HttpRespons
         answer = render(request, "plans/_action.html", {"form": form, "plan": plan}, status=422)
         return reswap(retarget(answer, f"#action-{pk}"), "outerHTML")
     try:
-        services.action_edit(action=action, **form.cleaned_data)
+        services.action_edit(action=action, **form.values())
     except DeskError as error:
         return HttpResponse(str(error), status=409)
+    action.refresh_from_db()
     context = {
         "action": action,
+        "plan": plan,
         "saved": True,
         "conflicts": selectors.plan_conflicts(selectors.plan_get(plan_pk)),
     }
     return render(request, "plans/_action_saved.html", context)
+
+
+@require_POST
+@right_required(Right.DRAFT_PLANS)
+def action_keep_view(request: HttpRequest, plan_pk: int, pk: int) -> HttpResponse:
+    """Settle a contradiction: this line stays, what speaks against it goes."""
+    try:
+        services.action_keep(action=get_object_or_404(PlanAction, pk=pk, plan_id=plan_pk))
+    except DeskError as error:
+        messages.error(request, str(error))
+    return redirect("plan-edit", pk=plan_pk)
 
 
 @require_POST

@@ -5,14 +5,16 @@ words below stand for (`STRENGTHS`, `PRIORS`), every odds factor and every leak 
 **judgement**: a starting value for the shop's own confirmed cases to replace, never a measurement.
 """
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     BaseModel,
     ConfigDict,
     Field,
+    SerializerFunctionWrapHandler,
     StrictBool,
     StringConstraints,
+    model_serializer,
     model_validator,
 )
 
@@ -254,10 +256,19 @@ class Action(Entry):
     quantity: QuantityCode | None = None
     opposes: tuple[Code, ...] = ()
     buys: StrictBool = False
+    reversible: StrictBool = True  # false: cannot be undone, such as throwing plants away
     cautions: tuple[Code, ...] = ()
     stop_when: Text | None = None
     only: Only = Only()
     answered_by: Answered = Answered()
+
+    @model_serializer(mode="wrap")
+    def _as_before(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """Written only where it says something: rules without it keep their version."""
+        written: dict[str, Any] = handler(self)
+        if self.reversible:
+            written.pop("reversible", None)
+        return written
 
 
 class Cause(Entry):

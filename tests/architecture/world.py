@@ -325,6 +325,10 @@ POSTS: dict[str, Address] = {
     "action-edit, issued": lambda world: reverse(
         "action-edit", args=[world.issued.pk, world.issued.actions.earliest("pk").pk]
     ),
+    "action-keep": lambda world: reverse("action-keep", args=[world.draft.pk, _action(world).pk]),
+    "action-keep, issued": lambda world: reverse(
+        "action-keep", args=[world.issued.pk, world.issued.actions.earliest("pk").pk]
+    ),
     "plan-issue": _at("plan-issue", "draft"),
     "plan-issue, issued": _at("plan-issue", "issued"),
     "plan-revise": _at("plan-revise", "issued"),

@@ -150,7 +150,7 @@ def test_what_is_included_never_contradicts_itself_and_stands_in_order(first: st
         found = draft([first, second])
         kept = [(line.action.code, line.action.opposes) for line in found.actions if line.included]
         assert find_conflicts(kept) == []
-        times = [ORDER[line.action.when] for line in found.actions]
+        times = [ORDER[line.when] for line in found.actions]
         assert times == sorted(times)
         assert len(set(codes(found))) == len(codes(found))
         per_time = Counter(line.action.when for line in found.actions if line.included)

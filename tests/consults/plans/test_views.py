@@ -45,6 +45,7 @@ def pages_of(plan: Plan, draft_pk: int) -> list[str]:
         at("plan-draft", plan.case_id), at("plan-edit", draft_pk), at("plan-words", draft_pk),
         at("action-new", draft_pk), line(Plan.objects.get(pk=draft_pk))[0], at("plan-issue", draft_pk),
         at("plan-revise", plan.pk),
+        at("action-keep", draft_pk, Plan.objects.get(pk=draft_pk).actions.all()[0].pk),
     ]  # fmt: skip
 
 
@@ -142,6 +143,48 @@ def test_lines_that_contradict_each_other_are_shown_and_not_issued(client: Clien
     assert page.redirect_chain == [(at("plan-edit", plan.pk), 302)]
     assert "contradict each other, keep one" in page.content.decode()
     assert Plan.objects.get().is_draft
+
+
+def test_a_contradiction_is_settled_by_keeping_one_of_the_two(client: Client) -> None:
+    plan = make_draft()
+    first, second = plan.actions.filter(included=True)[:2]
+    second.opposes = [first.code]
+    second.save()
+    page = client.get(at("plan-edit", plan.pk)).content.decode()
+    assert "keep one" in page and at("action-keep", plan.pk, second.pk) in page
+    assert client.post(at("action-keep", plan.pk, second.pk)).status_code == 302
+    first.refresh_from_db(), second.refresh_from_db()
+    assert (first.included, second.included) == (False, True)
+    page = client.get(at("plan-edit", plan.pk)).content.decode()
+    assert "Take the other one instead" in page and "cannot be issued" not in page
+    assert client.post(at("plan-issue", plan.pk)).headers["Location"] == at("plan", plan.pk)
+
+
+def test_a_waiting_line_says_for_what_and_waits_no_longer_once_moved_forward(client: Client) -> None:
+    plan = make_draft(causes=["iron-deficiency", "nitrogen-deficiency"])
+    waits = plan.actions.exclude(waits_for="").first()
+    assert waits is not None and waits.when == "later"
+    page = client.get(at("plan-edit", plan.pk)).content.decode()
+    assert "nobody could tell which one helped" in page and "waits for the first look" in page
+    url, sent = line(plan, list(plan.actions.all()).index(waits), when="today")
+    assert "waits for the first look" not in client.post(url, sent).content.decode()
+    waits.refresh_from_db()
+    assert (waits.waits_for, waits.when) == ("", "today")
+
+
+def test_the_sign_of_success_and_when_to_stop_are_edited_and_an_older_page_leaves_them(
+    client: Client,
+) -> None:
+    plan = make_draft()
+    before = plan.actions.all()[0]
+    assert before.worked_when
+    url, sent = line(plan)
+    client.post(url, sent)
+    assert plan.actions.all()[0].worked_when == before.worked_when
+    url, sent = line(plan, worked_when="The pot floats.", stop_when="It sinks.")
+    client.post(url, sent)
+    now = plan.actions.all()[0]
+    assert (now.worked_when, now.stop_when, now.edited) == ("The pot floats.", "It sinks.", True)
 
 
 def test_a_line_of_our_own_is_added(client: Client) -> None:
