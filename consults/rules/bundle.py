@@ -28,7 +28,7 @@ _PLAIN = frozenset(f"{table}.yaml" for table in TABLES)
 _STAMP = (2000, 1, 1, 0, 0, 0)  # the same content gives the same file, byte for byte
 
 
-class _Dumper(yaml.SafeDumper):
+class _Dumper(getattr(yaml, "CSafeDumper", yaml.SafeDumper)):  # type: ignore[misc]
     """Writes without aliases, which the reader refuses."""
 
     def ignore_aliases(self, data: Any) -> bool:

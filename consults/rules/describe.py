@@ -175,6 +175,7 @@ def _action_lines(action: Entry, names: Names) -> Iterator[Line]:
         "stop_when": (_("stop when"), said(action["stop_when"])),
         "cautions": (_("cautions"), names.listed("cautions", action["cautions"])),
         "buys": (_("needs buying something"), _yes_no(action["buys"])),
+        "reversible": (_("can be undone"), _yes_no(action.get("reversible", True))),
         "quantity": (_("quantity"), action["quantity"] or ""),
         "opposes": (_("not together with"), names.listed("actions", action["opposes"])),
         "only": (_("only where"), _conditions(action["only"])),

@@ -65,7 +65,7 @@ def _entry(
         lines_of(table, old, names) if old else [], lines_of(table, new, names) if new else []
     )
     if old and new and not lines:
-        lines = (Difference(_("Order of the lines"), _("as before"), _("changed")),)
+        lines = (Difference(_("Other details"), _("as before"), _("changed")),)
     heirs = [cause for cause in after["causes"] if code in cause["aliases"]] if table == "causes" else []
     return EntryDifferences(
         table=table,

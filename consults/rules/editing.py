@@ -15,7 +15,7 @@ from consults.errors import DeskError
 from consults.models.rules import RulesDraft
 from consults.rules import draft_selectors as reads
 from consults.rules import drafts, words
-from consults.rules.describe import Line, Names, body_lines, lines_of, name_of, part_lines
+from consults.rules.describe import Line, Names, body_lines, lines_of, name_of, part_label, part_lines
 from consults.rules.differences import line_differences
 from consults.rules.part_forms import PART_FORMS
 from consults.rules.piece_forms import ENTRY_FORMS, PieceForm
@@ -83,7 +83,10 @@ def entry(request: HttpRequest, table: str, code: str) -> HttpResponse:
     draft, tables = draft_or_404()
     found = _entry_or_404(tables, table, code)
     names = Names.of(tables)
-    lines = body_lines(found) if table == "causes" else lines_of(table, found, names)
+    lines = list(body_lines(found)) if table == "causes" else lines_of(table, found, names)
+    if table == "causes":
+        told = words.prior_explained(found["prior"])
+        lines = [line._replace(said=told) if line.key == "prior" else line for line in lines]
     context = {
         **_where(table, code, found),
         "lines": [line for line in lines if line.said],
@@ -162,7 +165,7 @@ def part_edit(request: HttpRequest, code: str, part: str, key: str) -> HttpRespo
     form = PART_FORMS[part](request.POST or None, tables=tables, old=line, cause=cause)
     context = {
         **_where("causes", code, cause),
-        "title": reads.said_label(part, line, names),
+        "title": part_label(part, line, names) if part == "actions" else reads.said_label(part, line, names),
         "part": part,
         "key": key,
         "seen": fingerprint(line),

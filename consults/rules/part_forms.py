@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from crispy_forms.layout import Div, Layout
+from crispy_forms.layout import Layout
 from django import forms
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from consults.rules import words
 from consults.rules.describe import CONTEXTS
@@ -59,7 +59,7 @@ class ReadingLinkForm(LinkForm):
 
     def layout(self) -> Layout:
         first = () if self.old else ("condition",)
-        return Layout("seen", *first, Div("if_true", "if_false", css_class="field-row"), "source")
+        return Layout("seen", *first, "if_true", "if_false", "source")
 
 
 class PracticeLinkForm(LinkForm):
@@ -94,7 +94,7 @@ class ContextForm(PieceForm):
             known, chosen = getattr(bundled_reference(), kind), (self.old or {}).get(kind, ())
             named = {code: text(entry.name) for code, entry in known.items()}
             named |= {code: code for code in chosen if code not in known}
-            self.fields[kind] = forms.MultipleChoiceField(
+            self.fields[f"in_{kind}"] = forms.MultipleChoiceField(
                 label="",
                 choices=choices(named),
                 required=False,
@@ -106,15 +106,19 @@ class ContextForm(PieceForm):
         folds = []
         for kind, label in self.LABELS.items():
             chosen = (self.old or {}).get(kind, ())
-            names = [name for code, name in self.fields[kind].choices if code in chosen]  # type: ignore[attr-defined]
-            folds.append(Fold(label, kind, is_open=bool(chosen), note=", ".join(names) or _("any")))
+            names = [name for code, name in self.fields[f"in_{kind}"].choices if code in chosen]  # type: ignore[attr-defined]
+            folds.append(Fold(label, f"in_{kind}", is_open=bool(chosen), note=", ".join(names) or _("any")))
         return Layout("seen", *folds, "factor", "source")
 
     def clean(self) -> dict[str, Any]:
         found = self.cleaned_data
-        if not any(found.get(kind) for kind in CONTEXTS):
+        if not any(found.get(f"in_{kind}") for kind in CONTEXTS):
             self.add_error(None, _("Tick at least one crop, stage, system or medium."))
         return found
+
+    def piece(self) -> Entry:
+        entry = super().piece()
+        return {name.removeprefix("in_"): value for name, value in entry.items()}
 
 
 class ActionForm(PieceForm):
@@ -131,7 +135,9 @@ class ActionForm(PieceForm):
         help_text=gettext_lazy("What would show that it does harm or does not help."),
     )
     cautions = forms.MultipleChoiceField(
-        label=gettext_lazy("Cautions"), required=False, widget=forms.CheckboxSelectMultiple
+        label="",
+        required=False,
+        widget=forms.CheckboxSelectMultiple(attrs={"aria-label": gettext_lazy("Cautions")}),
     )
     buys = forms.BooleanField(label=gettext_lazy("The grower needs to buy something"), required=False)
 
@@ -154,7 +160,9 @@ class ActionForm(PieceForm):
 
     def layout(self) -> Layout:
         first = () if self.old else ("code",)
-        cautions = Fold(_("Cautions"), "cautions", is_open=True)
+        count = len((self.old or {}).get("cautions", ()))
+        note = ngettext("%(n)d chosen", "%(n)d chosen", count) % {"n": count}
+        cautions = Fold(_("Cautions"), "cautions", note=note)
         return Layout("seen", *first, "text", "why", "when", "stop_when", cautions, "buys")
 
     def filled(self, old: Entry) -> dict[str, Any]:

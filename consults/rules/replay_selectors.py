@@ -2,12 +2,11 @@
 
 import datetime
 from dataclasses import dataclass
-from typing import Any
 
 from django.db.models import Count, F, Q, QuerySet, Sum
 from django.shortcuts import get_object_or_404
-from django.utils import timezone
-from django.utils.translation import get_language
+from django.utils import formats, timezone
+from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
 from consults.cases.sentences import WORDS, chance, none_name
@@ -58,8 +57,27 @@ class Progress:
     left: datetime.timedelta | None
 
     @property
-    def percent(self) -> int:
-        return 100 * self.done // self.total if self.total else 100
+    def said(self) -> dict[str, str]:
+        """The counts as people read them: "41,200"."""
+        names = ("done", "total", "same", "slight", "changed", "unreadable", "confirmed")
+        return {name: grouped(getattr(self, name)) for name in (*names, "agreed_before", "agreed_after")}
+
+    @property
+    def left_said(self) -> str:
+        """ "about 3 minutes more", or nothing."""
+        if self.left is None:
+            return ""
+        minutes = round(self.left.total_seconds() / 60)
+        return (
+            ngettext("about %(n)d minute more", "about %(n)d minutes more", minutes) % {"n": minutes}
+            if minutes
+            else _("less than a minute more")
+        )
+
+
+def grouped(number: int) -> str:
+    """A count with its thousands apart."""
+    return formats.number_format(number, use_l10n=True, force_grouping=True)
 
 
 def progress(replay: RulesReplay) -> Progress:
@@ -115,9 +133,19 @@ class SaidChange:
 
 @dataclass(frozen=True)
 class ChangePage:
+    """One page of changed rankings, counted from 1."""
+
     changes: list[SaidChange]
     number: int
     more: bool
+
+    @property
+    def before(self) -> int:
+        return self.number - 1
+
+    @property
+    def after(self) -> int:
+        return self.number + 1
 
 
 def changes_page(replay: RulesReplay, *, kind: str = "", number: int = 1) -> ChangePage:
@@ -193,8 +221,3 @@ def _agreement(row: ReplayChange) -> str:
     if row.agreed_after and not row.agreed_before:
         return "gained"
     return "kept" if row.agreed_after else "neither"
-
-
-def context_of(replay: RulesReplay) -> dict[str, Any]:
-    """What the line of progress shows."""
-    return {"replay": replay, "progress": progress(replay), "title": _("Replay")}

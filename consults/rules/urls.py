@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from consults.rules import drafting, editing, views
+from consults.rules import casework, drafting, editing, trying, views
 
 _ENTRY = "rules/draft/<slug:table>/<slug:code>/"
 _CAUSE = "rules/draft/causes/<slug:code>/"
@@ -21,6 +21,13 @@ urlpatterns = [
     path("rules/draft/differences/", drafting.differences, name="rules-differences"),
     path("rules/draft/import/", drafting.draft_import, name="rules-draft-import"),
     path("rules/draft/export/", drafting.draft_export, name="rules-draft-export"),
+    path("cases/<int:pk>/rules/", casework.case_rules_page, name="case-rules"),
+    path("cases/<int:pk>/rules/line/", casework.case_rules_line, name="case-rules-line"),
+    path("cases/<int:pk>/rules/again/", casework.case_rank_again_view, name="case-rank-again"),
+    path("rules/draft/try/", trying.replay_start, name="rules-replay-start"),
+    path("rules/replays/<int:pk>/", trying.replay, name="rules-replay"),
+    path("rules/replays/<int:pk>/progress/", trying.replay_progress, name="rules-replay-progress"),
+    path("rules/replays/<int:pk>/cancel/", trying.replay_cancel, name="rules-replay-cancel"),
     path("rules/draft/new/<slug:table>/", editing.entry_new, name="rules-entry-new"),
     path("rules/draft/<slug:table>/", editing.entries, name="rules-list"),
     path(_ENTRY, editing.entry, name="rules-entry"),

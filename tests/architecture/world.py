@@ -25,16 +25,20 @@ from consults.models import (
     Question,
     RulesetVersion,
 )
+from consults.models.rules import RulesDraft, RulesReplay
 from consults.plans.services import action_add, plan_draft, plan_issue, plan_revise
 from consults.rules.drafts import draft_change, draft_start
+from consults.rules.replays import Work, replay_start, replay_work
+from consults.rules.selectors import ruleset_current
 from consults.rules.services import ruleset_publish
-from consults.rules.tables import Tables
+from consults.rules.tables import Tables, check
 from consults.ruleset.loader import load_bundled
 from garden.access import Role
 from garden.bench.tools import all_tools
 from garden.models import CropProfile, Feed, Garden, Grower, Lamp, Photo, Space, Staff, WaterSource
 from garden.profiles.services import profile_save, profile_stage_save
 from garden.reference.loader import load_reference
+from reports.messages.links import stop_token
 from reports.models import Message
 from tests.factories import make_photo, make_planting, make_question, make_staff
 
@@ -94,6 +98,7 @@ def make_world() -> World:
     photo_attach(case=case, photo=world.photo)
     ruleset_publish(ruleset=load_bundled(), by=manager, note="As it came")
     _draft(manager)
+    _try_the_draft(manager)
     grow(world)
     return world
 
@@ -139,6 +144,18 @@ def _raise_a_prior(tables: Tables) -> None:
     for cause in tables["causes"]:
         if cause["code"] == "thrips":
             cause["prior"] = "common"
+
+
+def _try_the_draft(by: Staff) -> None:
+    replay = replay_start(
+        before=ruleset_current(), after=check(RulesDraft.objects.get().content).ruleset, by=by
+    )
+    while replay_work(replay.pk, worker="world") is Work.DONE:
+        pass
+
+
+def _replay() -> int:
+    return RulesReplay.objects.latest("pk").pk
 
 
 def _issued(case: Case, by: Staff) -> Plan:
@@ -227,6 +244,7 @@ PAGES: dict[str, Address] = {
     "grower": _at("grower", "grower"),
     "grower-new": _at("grower-new"),
     "grower-edit": _at("grower-edit", "grower"),
+    "grower-held": _at("grower-held", "grower"),
     "garden-new": _at("garden-new", "grower"),
     "garden-edit": _at("garden-edit", "garden"),
     "questions": _at("questions"),
@@ -257,6 +275,9 @@ PAGES: dict[str, Address] = {
     "rules-list, findings": lambda world: reverse("rules-list", args=["findings"]) + "?q=leaf",
     "rules-entry": lambda world: reverse("rules-entry", args=["causes", "overwatering"]),
     "rules-entry, a source": lambda world: reverse("rules-entry", args=["sources", "huang-high-ph"]),
+    "rules-replay": lambda world: reverse("rules-replay", args=[_replay()]),
+    "case-rules": _at("case-rules", "case"),
+    "case-rules, nothing kept": _at("case-rules", "fresh"),
     "rules-entry-new": lambda world: reverse("rules-entry-new", args=["findings"]),
     "rules-entry-edit": lambda world: reverse("rules-entry-edit", args=["causes", "overwatering"]),
     "rules-entry-remove": lambda world: reverse("rules-entry-remove", args=["causes", "overwatering"]),
@@ -276,17 +297,24 @@ PAGES: dict[str, Address] = {
     "my-password": _at("my-password"),
 }
 # Pages for somebody who is not signed in.
-OPEN_PAGES: dict[str, Address] = {"login": _at("login")}
+OPEN_PAGES: dict[str, Address] = {
+    "login": _at("login"),
+    "reminders-stop": lambda world: reverse("reminders-stop", args=[stop_token(world.message)]),
+}
 # What a GET gives that is not a whole page: pieces of one, files, pictures.
 PIECES: dict[str, Address] = {
     "grower-cases": _at("grower-cases", "grower"),
+    "grower-export": _at("grower-export", "grower"),
     "answer-offer": lambda world: (
         reverse("answer-offer", args=["feed-drain"]) + f"?planting={world.case.planting.pk}"
     ),
     "plan-sending": _at("plan-sending", "issued"),
+    "plan-document": _at("plan-document", "issued"),
     "case-file": _at("case-file", "case"),
     "rules-export": _at("rules-export"),
     "rules-export-files": _at("rules-export-files"),
+    "rules-replay-progress": lambda world: reverse("rules-replay-progress", args=[_replay()]),
+    "case-rules-line": _at("case-rules-line", "case"),
     "rules-draft-export": _at("rules-draft-export"),
     "photo": _at("photo", "photo"),
     "photo-thumb": _at("photo-thumb", "photo"),
@@ -325,15 +353,14 @@ POSTS: dict[str, Address] = {
     "action-edit, issued": lambda world: reverse(
         "action-edit", args=[world.issued.pk, world.issued.actions.earliest("pk").pk]
     ),
-    "action-keep": lambda world: reverse("action-keep", args=[world.draft.pk, _action(world).pk]),
-    "action-keep, issued": lambda world: reverse(
-        "action-keep", args=[world.issued.pk, world.issued.actions.earliest("pk").pk]
-    ),
     "plan-issue": _at("plan-issue", "draft"),
     "plan-issue, issued": _at("plan-issue", "issued"),
     "plan-revise": _at("plan-revise", "issued"),
     "rules-publish": _at("rules-publish"),
     "rules-back": _at("rules-back"),
+    "case-rank-again": _at("case-rank-again", "case"),
+    "rules-replay-start": _at("rules-replay-start"),
+    "rules-replay-cancel": lambda world: reverse("rules-replay-cancel", args=[_replay()]),
     "rules-draft-start": _at("rules-draft-start"),
     "rules-draft-note": _at("rules-draft-note"),
     "rules-draft-publish": _at("rules-draft-publish"),
@@ -345,6 +372,10 @@ POSTS: dict[str, Address] = {
     ),
     "profile-delete": _at("profile-delete", "profile"),
     "message-retry": _at("message-retry", "message"),
+    "plan-document-again": _at("plan-document-again", "issued"),
+    "reminders-stop-one-click": lambda world: reverse(
+        "reminders-stop-one-click", args=[stop_token(world.message)]
+    ),
 }
 
 

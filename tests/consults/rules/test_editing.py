@@ -216,7 +216,12 @@ def test_every_kind_of_line_can_be_added_and_removed(manager, draft, part):
     sent = {
         "readings": {"condition": "root-zone-ph-low", "if_true": "2", "if_false": "1", "source": NO_SOURCE},
         "practices": {"practice": "alkaline-tap-water", "if_true": "2", "source": NO_SOURCE},
-        "prior_factors": {"crops": ["basil"], "stages": ["seedling"], "factor": "2", "source": NO_SOURCE},
+        "prior_factors": {
+            "in_crops": ["basil"],
+            "in_media": ["rockwool"],
+            "factor": "2",
+            "source": NO_SOURCE,
+        },
         "actions": {"code": "lift-it", "text": "Lift it.", "why": "To know.", "when": "today"},
     }[part]
     before = drafted("causes", "overwatering")[part]
