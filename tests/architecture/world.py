@@ -38,7 +38,6 @@ from garden.bench.tools import all_tools
 from garden.models import CropProfile, Feed, Garden, Grower, Lamp, Photo, Space, Staff, WaterSource
 from garden.profiles.services import profile_save, profile_stage_save
 from garden.reference.loader import load_reference
-from reports.messages.links import stop_token
 from reports.models import Message
 from tests.factories import make_photo, make_planting, make_question, make_staff
 
@@ -244,7 +243,6 @@ PAGES: dict[str, Address] = {
     "grower": _at("grower", "grower"),
     "grower-new": _at("grower-new"),
     "grower-edit": _at("grower-edit", "grower"),
-    "grower-held": _at("grower-held", "grower"),
     "garden-new": _at("garden-new", "grower"),
     "garden-edit": _at("garden-edit", "garden"),
     "questions": _at("questions"),
@@ -297,19 +295,14 @@ PAGES: dict[str, Address] = {
     "my-password": _at("my-password"),
 }
 # Pages for somebody who is not signed in.
-OPEN_PAGES: dict[str, Address] = {
-    "login": _at("login"),
-    "reminders-stop": lambda world: reverse("reminders-stop", args=[stop_token(world.message)]),
-}
+OPEN_PAGES: dict[str, Address] = {"login": _at("login")}
 # What a GET gives that is not a whole page: pieces of one, files, pictures.
 PIECES: dict[str, Address] = {
     "grower-cases": _at("grower-cases", "grower"),
-    "grower-export": _at("grower-export", "grower"),
     "answer-offer": lambda world: (
         reverse("answer-offer", args=["feed-drain"]) + f"?planting={world.case.planting.pk}"
     ),
     "plan-sending": _at("plan-sending", "issued"),
-    "plan-document": _at("plan-document", "issued"),
     "case-file": _at("case-file", "case"),
     "rules-export": _at("rules-export"),
     "rules-export-files": _at("rules-export-files"),
@@ -353,6 +346,10 @@ POSTS: dict[str, Address] = {
     "action-edit, issued": lambda world: reverse(
         "action-edit", args=[world.issued.pk, world.issued.actions.earliest("pk").pk]
     ),
+    "action-keep": lambda world: reverse("action-keep", args=[world.draft.pk, _action(world).pk]),
+    "action-keep, issued": lambda world: reverse(
+        "action-keep", args=[world.issued.pk, world.issued.actions.earliest("pk").pk]
+    ),
     "plan-issue": _at("plan-issue", "draft"),
     "plan-issue, issued": _at("plan-issue", "issued"),
     "plan-revise": _at("plan-revise", "issued"),
@@ -372,10 +369,6 @@ POSTS: dict[str, Address] = {
     ),
     "profile-delete": _at("profile-delete", "profile"),
     "message-retry": _at("message-retry", "message"),
-    "plan-document-again": _at("plan-document-again", "issued"),
-    "reminders-stop-one-click": lambda world: reverse(
-        "reminders-stop-one-click", args=[stop_token(world.message)]
-    ),
 }
 
 
