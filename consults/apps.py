@@ -1,7 +1,7 @@
 """Middle floor: questions, cases, diagnosis, plans."""
 
 from django.apps import AppConfig
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_migrate, pre_migrate
 from django.utils.translation import gettext_lazy as _
 
 
@@ -10,10 +10,11 @@ class ConsultsConfig(AppConfig):
     verbose_name = _("Consults")
 
     def ready(self) -> None:
-        from consults.models.guards import install_guards
+        from consults.models.guards import install_guards, remove_guards
         from consults.shop.selectors import units_for_new_grower
         from garden.people.defaults import register_units
 
-        # A table rebuilt by a migration loses its triggers: put them back each time.
+        # A table rebuilt by a migration loses its triggers, and triggers hinder the rebuilding.
+        pre_migrate.connect(remove_guards, sender=self)
         post_migrate.connect(install_guards, sender=self)
         register_units(units_for_new_grower)

@@ -34,6 +34,7 @@ class Right(models.TextChoices):
     EDIT_PRICES = "edit-prices", _("change prices")
     EDIT_STAFF = "edit-staff", _("add staff and change their roles")
     EDIT_SETTINGS = "edit-settings", _("change the shop's settings")
+    KEEP_RECORDS = "keep-records", _("hand out or erase what is held about a grower")
 
 
 _COUNTER = frozenset({Right.LOG_QUESTIONS, Right.EDIT_GROWERS, Right.EDIT_CASES})

@@ -2,6 +2,7 @@
 
 from consults.models.answers import BenchAnswer
 from consults.models.cases import Case, CaseFinding, CasePhoto, CasePractice, Ranking
+from consults.models.erasures import Erasure
 from consults.models.plans import FollowUp, Plan, PlanAction
 from consults.models.questions import Question
 from consults.models.rules import RulesetVersion
@@ -14,6 +15,7 @@ __all__ = [
     "CaseFinding",
     "CasePhoto",
     "CasePractice",
+    "Erasure",
     "FollowUp",
     "Plan",
     "PlanAction",
