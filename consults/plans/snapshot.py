@@ -17,6 +17,7 @@ from consults.cases.rows import casefile_from_rows
 from consults.cases.sentences import SaidCause, Speaker
 from consults.choices import Seen, When
 from consults.models import Plan, PlanAction
+from consults.plans.telling import tell_action, tell_calendar
 from consults.rules.selectors import ruleset_by_version, ruleset_current
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Caution
@@ -40,6 +41,7 @@ class _Snapshot:
     def __init__(self, plan: Plan) -> None:
         self.plan, self.case = plan, plan.case
         self.language = self.case.grower.language
+        self.start = timezone.localdate(plan.issued_at) if plan.issued_at else timezone.localdate()
         self.wording = Wording(self.case.grower.units)
         self.reference = load_reference()
         self.ruleset: Ruleset = (
@@ -55,6 +57,7 @@ class _Snapshot:
         kept = sorted(self.plan.actions.filter(included=True), key=lambda action: _WHEN.index(action.when))
         chosen = [code for code in self.plan.causes if code in self.said]
         chosen.sort(key=lambda code: -self.said[code].probability)
+        texts = {action.code: action.text for action in kept if action.code}
         return {
             "plan_snapshot": 1,
             "language": self.language,
@@ -75,10 +78,11 @@ class _Snapshot:
             "enough_to_tell": self.ranking.enough,
             "fit": self.ranking.fit.verdict,
             "next_checks": self._checks(),
-            "actions": [self._action(action) for action in kept],
+            "actions": [self._action(action, texts) for action in kept],
+            "calendar": self._calendar(kept, chosen),
             "workings": _workings(kept),
             "cautions": self._cautions(kept),
-            "better": self._better([code for code in chosen if _still_acted_on(code, kept)]),
+            "better": self._better(chosen, kept),
             "photos": [
                 {
                     "id": link.photo.pk,
@@ -172,7 +176,7 @@ class _Snapshot:
             for finding in findings
         ]
 
-    def _action(self, action: PlanAction) -> dict[str, Any]:
+    def _action(self, action: PlanAction, texts: Mapping[str, str]) -> dict[str, Any]:
         return {
             "when": action.when,
             "text": action.text,
@@ -181,21 +185,27 @@ class _Snapshot:
             "stop_when": action.stop_when,
             "buys": action.buys,
             "cautions": self._cautions([action]),
+            **tell_action(action, self.ruleset.causes, self.start, self.language, texts),
         }
+
+    def _calendar(self, kept: list[PlanAction], chosen: list[str]) -> dict[str, Any]:
+        better = [(row["days"], row["text"]) for row in self._better(chosen, kept)]
+        look_on = self.plan.look_again_on
+        return tell_calendar(kept, self.ruleset.causes, self.start, look_on, better, self.language)
 
     def _cautions(self, kept: list[PlanAction]) -> list[str]:
         codes = dict.fromkeys(code for action in kept for code in action.cautions)
         return caution_texts(codes, self.ruleset.cautions, self.language)
 
-    def _better(self, chosen: list[str]) -> list[dict[str, Any]]:
-        start = timezone.localdate(self.plan.issued_at) if self.plan.issued_at else timezone.localdate()
-        causes = [self.ruleset.causes[code] for code in chosen if code in self.ruleset.causes]
+    def _better(self, chosen: list[str], kept: list[PlanAction]) -> list[dict[str, Any]]:
+        acted_on = [code for code in chosen if _still_acted_on(code, kept)]
+        causes = [self.ruleset.causes[code] for code in acted_on if code in self.ruleset.causes]
         causes.sort(key=lambda cause: cause.better.days)
         return [
             {
                 "text": text(cause.better.text, self.language),
                 "days": cause.better.days,
-                "by": spoken_date(start + datetime.timedelta(days=cause.better.days)),
+                "by": spoken_date(self.start + datetime.timedelta(days=cause.better.days)),
             }
             for cause in causes
         ]

@@ -8,6 +8,7 @@ urlpatterns = [
     path("cases/<int:pk>/plan/", views.plan_draft_view, name="plan-draft"),
     path("plans/<int:pk>/", views.plan_view, name="plan"),
     path("plans/<int:pk>/edit/", views.plan_edit, name="plan-edit"),
+    path("plans/<int:pk>/days/", views.plan_days, name="plan-days"),
     path("plans/<int:pk>/words/", views.plan_words, name="plan-words"),
     path("plans/<int:pk>/actions/", views.action_new, name="action-new"),
     path("plans/<int:plan_pk>/actions/<int:pk>/", views.action_edit_view, name="action-edit"),

@@ -15,6 +15,7 @@ from consults.errors import DeskError
 from consults.models import Case, FollowUp, Plan, PlanAction
 from consults.plans import selectors, services
 from consults.plans.forms import ActionForm, FollowUpForm, IssueForm, PlanWordsForm
+from consults.plans.snapshot import build_snapshot
 from consults.rules.selectors import ruleset_current
 from garden.access import Right, right_required, staff_of
 
@@ -151,6 +152,17 @@ def plan_view(request: HttpRequest, pk: int) -> HttpResponse:
     newest = plan.case.plans.order_by("-version").first()
     context = {"plan": plan, "case": plan.case, "snapshot": plan.snapshot, "newest": newest}
     return render(request, "plans/plan.html", context)
+
+
+@require_GET
+@right_required(Right.DRAFT_PLANS)
+def plan_days(request: HttpRequest, pk: int) -> HttpResponse:
+    """The calendar of a draft, as it would be handed over today. An issued plan shows its own."""
+    plan = selectors.plan_get(pk)
+    if not plan.is_draft:
+        return redirect("plan", pk=pk)
+    context = {"plan": plan, "case": plan.case, "snapshot": build_snapshot(plan)}
+    return render(request, "plans/plan_days.html", context)
 
 
 @require_POST

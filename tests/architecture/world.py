@@ -256,6 +256,7 @@ PAGES: dict[str, Address] = {
     "case, nothing entered": _at("case", "fresh"),
     "case, closed": _at("case", "closed"),
     "plan-edit": _at("plan-edit", "draft"),
+    "plan-days": _at("plan-days", "draft"),
     "plan": _at("plan", "issued"),
     "bench": _at("bench"),
     "bench-tool": lambda world: reverse("bench-tool", args=["feed-drain"]),

@@ -1,17 +1,20 @@
 """What a plan says, fixed as plain data."""
 
+import datetime
 import json
+import zoneinfo
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.utils import timezone
 
 import consults.ruleset
 from consults.answers.services import answer_into_plan, answer_keep
 from consults.cases.casefile import read_case_file
 from consults.cases.rows import case_import
 from consults.models import Case, RulesetVersion
-from consults.plans.services import action_edit, plan_draft, plan_issue
+from consults.plans.services import action_add, action_edit, plan_draft, plan_issue
 from consults.plans.snapshot import build_snapshot
 from consults.rules.services import ruleset_publish
 from consults.ruleset.loader import Ruleset, load_bundled
@@ -37,7 +40,8 @@ def leaves(value: Any, path: str = "") -> Any:
 
 
 MAY_BE_EMPTY = {
-    ".actions[].stop_when",
+    ".actions[].stop_when", ".actions[].waits_for", ".actions[].worked_by",
+    ".calendar.days[].items[].amount", ".calendar.after[].amount",
     ".shop.address", ".shop.phone", ".shop.email", ".shop.opening_hours", ".plan.greeting",
     ".actions[].quantity", ".causes[].laboratory", ".readings[].band_shown", ".photos[].caption",
 }  # fmt: skip
@@ -153,3 +157,31 @@ def test_a_plan_quotes_five_kinds_of_quantity_each_with_its_working_and_source()
     quoted = plan_issue(plan=plan, by=by, send_email=False).snapshot["workings"]
     assert len({row["title"] for row in quoted}) >= 5
     assert all(row["lines"] and row["source"] and row["shown"] for row in quoted)
+
+
+def test_every_line_says_how_to_know_it_worked_and_when_to_stop() -> None:
+    plan = make_draft(causes=["iron-deficiency", "nitrogen-deficiency"])
+    action_add(plan=plan, when="today", text="Ring us tonight.")
+    snapshot = build_snapshot(plan)
+    for action in snapshot["actions"]:
+        assert action["worked"] and action["stop"] and action["order"]
+    assert any(action["waits_for"] for action in snapshot["actions"])
+
+
+def test_the_calendar_is_plain_data_with_the_days_of_the_shops_own_clock() -> None:
+    far_east = zoneinfo.ZoneInfo("Pacific/Kiritimati")
+    plan = make_draft()
+    with timezone.override(far_east):
+        calendar = build_snapshot(plan)["calendar"]
+        assert calendar["start"] == datetime.datetime.now(far_east).date().isoformat()
+    assert [day["day"] for day in calendar["days"]] == list(range(1, 15))
+    done = [item["line"] for day in calendar["days"] for item in day["items"] if item["kind"] == "do"]
+    assert len(done) == len(set(done))
+    texts = [action["text"] for action in build_snapshot(plan)["actions"]]
+    assert all(
+        item["text"] == texts[item["line"]]
+        for day in calendar["days"]
+        for item in day["items"]
+        if item["kind"] == "do"
+    )
+    assert any(item["kind"] == "look" for day in calendar["days"] for item in day["items"])
