@@ -1,6 +1,6 @@
 """The phrases that tell of a finding, as families of words, looked up by their rarest one. Pure."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import log
@@ -28,9 +28,17 @@ class Phrase:
         return self.wanted | self.unwanted
 
 
+@dataclass(frozen=True)
+class Index:
+    """The phrases by their rarest word, and the findings that are one sign on leaves of two ages."""
+
+    by_rarest: Mapping[str, tuple[Phrase, ...]]
+    twins: Mapping[str, frozenset[str]]
+
+
 @lru_cache(maxsize=8)
-def index(findings: tuple[tuple[str, tuple[str, ...]], ...]) -> Mapping[str, tuple[Phrase, ...]]:
-    """The phrases by their rarest word, each weighed by how few findings use its words."""
+def index(findings: tuple[tuple[str, tuple[str, ...]], ...]) -> Index:
+    """The phrases of the findings, each weighed by how few findings use its words."""
     found: dict[tuple[str, frozenset[str], frozenset[str], str], Phrase] = {}
     for code, phrases in findings:
         told = families().denials.get(code, ()), families().absences.get(code, ())
@@ -47,7 +55,22 @@ def index(findings: tuple[tuple[str, tuple[str, ...]], ...]) -> Mapping[str, tup
     for each in found.values():
         rarest = max(sorted(each.every), key=lambda key: weight[key])
         rarest_first.setdefault(rarest, []).append(replace(each, weight=sum(weight[k] for k in each.every)))
-    return {key: tuple(each) for key, each in rarest_first.items()}
+    by_rarest = {key: tuple(each) for key, each in rarest_first.items()}
+    return Index(by_rarest, _twins([each for each in found.values() if each.says == "finding"]))
+
+
+def _twins(phrases: Sequence[Phrase]) -> Mapping[str, frozenset[str]]:
+    """By finding of old leaves those of new ones told of in otherwise the same words, and the reverse."""
+    codes: dict[frozenset[str], set[str]] = {}
+    for phrase in phrases:
+        codes.setdefault(phrase.wanted, set()).add(phrase.code)
+    twins: dict[str, set[str]] = {}
+    for phrase in phrases:
+        for here, there in (("old", "young"), ("young", "old")):
+            if here in phrase.wanted:
+                same = codes.get(phrase.wanted - {here} | {there}, set()) - {phrase.code}
+                twins.setdefault(phrase.code, set()).update(same)
+    return {code: frozenset(same) for code, same in twins.items()}
 
 
 def _variants(phrases: Iterator[Phrase]) -> Iterator[Phrase]:

@@ -58,7 +58,9 @@ class Families:
 
 def sentences(story: str) -> Iterator[list[Token]]:
     """Yield the sentences of the story, none of them empty."""
-    words = _WORD.findall(story.lower().replace("’", "'").replace("-", " ").replace("–", ",").replace("—", ","))
+    words = _WORD.findall(
+        story.lower().replace("’", "'").replace("-", " ").replace("–", ",").replace("—", ",")
+    )
     sentence: list[str] = []
     for word in [*words, "."]:
         if word in _ENDS:

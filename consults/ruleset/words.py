@@ -5,7 +5,7 @@ it at its word. A phrase of a finding and the story are both brought down to fam
 (`word_families.yaml`), so that "the bottom ones look droopy" meets "lower leaves wilt".
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from consults.ruleset.phrase_index import Phrase, index
@@ -14,7 +14,8 @@ from consults.ruleset.spoken import Token, sentences
 from garden.reference.schema import text
 
 SLACK = 3  # other telling words that may stand between those of a phrase
-CROSSING = 2.5  # what a phrase loses that takes its words from both sides of a comma or a "but"
+CROSSING = 2.0  # what a phrase loses that takes its words from both sides of a comma
+TURNING = 2.5  # or of a "but"
 CARRIED = 14  # words back from which a part of the plant, or the age of leaves, is still what is talked of
 
 _AGES = frozenset({"old", "young", "top", "whole"})
@@ -56,16 +57,45 @@ def propose(story: str, findings: Mapping[str, Finding]) -> list[Proposal]:
         (f.code, (text(f.plain), *f.synonyms)) for f in sorted(findings.values(), key=lambda f: f.code)
     )
     phrases = index(known)
-    best: dict[str, _Hit] = {}
+    best: dict[str, Proposal] = {}
     before: list[Token] = []
+    told: Sequence[_Hit] = ()
     for sentence in sentences(story):
         tokens = [*before, *sentence]
-        for hit in _strongest(_hits(tokens, len(before), phrases)):
-            code = hit.phrase.code
-            if code not in best or (hit.present and not best[code].present):
-                best[code] = hit
-        before = _carried(tokens)
-    return [Proposal(code, hit.present, hit.words) for code, hit in sorted(best.items())]
+        hits = _strongest(_hits(tokens, len(before), phrases.by_rarest))
+        proposals = [Proposal(hit.phrase.code, hit.present, hit.words) for hit in hits]
+        for each in [*proposals, *_elsewhere(sentence, [*told, *hits], phrases.twins)]:
+            if each.code not in best or (each.present and not best[each.code].present):
+                best[each.code] = each
+        before, told = _carried(tokens), hits
+    return [best[code] for code in sorted(best)]
+
+
+def _elsewhere(
+    sentence: Sequence[Token], told: Sequence[_Hit], twins: Mapping[str, frozenset[str]]
+) -> Iterator[Proposal]:
+    """What was told of leaves of one age and is denied for the other: "the young ones don't have it"."""
+    for part in _parts(sentence):
+        telling = [token for token in part if token.key]
+        ages = {token.key for token in telling if token.denied} & (_AGES - {"whole"})
+        if not ages or {token.key for token in telling} - _SUBJECTS:
+            continue
+        words = " ".join(token.word for token in part)
+        for hit in told:
+            ours = hit.phrase.wanted & _AGES
+            if hit.present and ours and not ours & (ages | _alike(frozenset(ages))):
+                yield from (Proposal(code, False, words) for code in sorted(twins.get(hit.phrase.code, ())))
+
+
+def _parts(sentence: Sequence[Token]) -> Iterator[list[Token]]:
+    part: list[Token] = []
+    for token in sentence:
+        if token.breaks:
+            yield part
+            part = []
+        else:
+            part.append(token)
+    yield part
 
 
 def _carried(tokens: Sequence[Token]) -> list[Token]:
@@ -74,7 +104,7 @@ def _carried(tokens: Sequence[Token]) -> list[Token]:
     for kind in (_PARTS, _AGES, _CARRIED):
         named = [token for token in tokens if token.key in kind and not token.denied]
         kept += dict.fromkeys([*named[:1], *named[-1:]])
-    return [*kept, Token("…", "", 0, True)] if kept else []
+    return [*kept, Token("…", "", 0, False)] if kept else []
 
 
 def _strongest(hits: Sequence[_Hit]) -> list[_Hit]:
@@ -90,7 +120,9 @@ def _strongest(hits: Sequence[_Hit]) -> list[_Hit]:
 def _rivals(one: _Hit, other: _Hit) -> bool:
     if one.phrase.code == other.phrase.code or "absent" in (one.phrase.says, other.phrase.says):
         return False
-    if one.phrase.says == other.phrase.says == "denied":
+    if "denied" in (one.phrase.says, other.phrase.says) and (
+        one.phrase.says == other.phrase.says or one.phrase.unwanted or other.phrase.unwanted
+    ):
         return False
     return bool(one.core & other.core)
 
@@ -108,14 +140,14 @@ def _hits(tokens: Sequence[Token], fresh: int, phrases: Mapping[str, Sequence[Ph
 
 
 def _hit(tokens: Sequence[Token], fresh: int, phrase: Phrase) -> _Hit | None:
-    core_keys = phrase.every - _SUBJECTS or phrase.every
+    core_keys = (phrase.every - _SUBJECTS) | phrase.unwanted or phrase.every
     core = _place(tokens, fresh, core_keys)
     if core is None:
         return None
     places = set(core)
     for key in sorted(phrase.every - core_keys):
         at = _subject(tokens, fresh, key, core, phrase.every)
-        if at is None:
+        if at is None or (at < fresh and key == "leaf" and len(core) == 1):
             return None
         places.add(at)
     if phrase.every & _AGES and _other_age(tokens, core, phrase.every):
@@ -131,15 +163,24 @@ def _hit(tokens: Sequence[Token], fresh: int, phrase: Phrase) -> _Hit | None:
     present = not any(denied)
     if phrase.says != "finding" and present == (phrase.says == "denied"):
         return None
-    if len({tokens[at].denied > 0 for at in core}) > 1 and not phrase.unwanted and _broken(tokens, core):
+    if (
+        len({tokens[at].denied > 0 for at in core if at >= fresh}) > 1
+        and not phrase.unwanted
+        and _broken(tokens, core)
+    ):
         return None
     present = present and phrase.says == "finding"
-    weight = phrase.weight - (CROSSING if _broken(tokens, core) else 0)
+    weight = phrase.weight - _cost(tokens, core)
     return _Hit(phrase, present, tuple(meant), frozenset(core), _quoted(tokens, meant, core), weight)
 
 
 def _broken(tokens: Sequence[Token], core: Sequence[int]) -> bool:
     return any(tokens[at].breaks for at in range(min(core), max(core)))
+
+
+def _cost(tokens: Sequence[Token], core: Sequence[int]) -> float:
+    inside = [tokens[at] for at in range(min(core), max(core)) if tokens[at].breaks]
+    return max((CROSSING if token.word == "," else TURNING for token in inside), default=0.0)
 
 
 def _quoted(tokens: Sequence[Token], meant: Sequence[int], core: Sequence[int]) -> str:

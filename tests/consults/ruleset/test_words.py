@@ -1,6 +1,10 @@
 """Findings proposed from what growers say. The sentences are ours; common practice, no source."""
 
+from time import process_time
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from consults.ruleset import spoken
 from consults.ruleset.loader import load_bundled
@@ -69,3 +73,116 @@ def test_a_word_stands_in_one_family_only(tmp_path, monkeypatch):
     monkeypatch.setattr(spoken, "_FILE", file)
     with pytest.raises(ValueError, match=r"word_families.yaml: sad: 'drooping' stands in 'wilt' too"):
         spoken.families.__wrapped__()
+
+
+@pytest.mark.parametrize(
+    ("story", "code", "present"),
+    [
+        ("No webs, no gnats on any of them.", "fine-webbing", False),
+        ("It is not a single bug that I can find.", "pests-on-leaves", False),
+        ("The leaves are free of webs.", "fine-webbing", False),
+        ("I checked for thrips and shook the flowers, nothing.", "thrips-or-frass", False),
+        ("The lower leaves are yellow. The young ones don't have it.", "chlorosis-uniform-young", False),
+        ("The roots are white and strong.", "roots-brown-soft", False),
+        ("The water smells fresh.", "roots-foul-smell", False),
+    ],
+)
+def test_what_is_denied_in_other_ways_is_absent(story, code, present):
+    assert read(story)[code] is present
+
+
+@pytest.mark.parametrize(
+    ("story", "code"),
+    [
+        ("I can't afford a lens, but there are webs.", "fine-webbing"),
+        ("It's not that I forget it, it droops in a dry pot.", "wilting-medium-dry"),
+        ("I don't have a meter and there is algae on the cubes.", "algae-on-medium"),
+    ],
+)
+def test_a_no_about_the_speaker_denies_nothing(story, code):
+    assert read(story)[code] is True
+
+
+@pytest.mark.parametrize(
+    ("story", "code"),
+    [
+        ("Look at the lower leaves. They are quite yellow.", "chlorosis-uniform-older"),
+        ("It droops all day. The soil is soaked.", "wilting-medium-moist"),
+        (
+            "The lower leaves, as I said last time, are yellow between the veins.",
+            "interveinal-chlorosis-older",
+        ),
+    ],
+)
+def test_the_part_talked_of_is_carried_on(story, code):
+    assert read(story)[code] is True
+
+
+@pytest.mark.parametrize("typed", ["seedligns fall over", "seedlins fall over", "sedlings fall over"])
+def test_one_slip_of_the_pen_is_forgiven(typed):
+    assert read(typed)["stem-lesion-soil-line"] is True
+
+
+def test_short_words_are_not_taken_for_others():
+    assert "thrips-or-frass" not in read("The timer trips the fuse.")
+
+
+def test_what_is_quoted_stands_in_the_story():
+    story = "The lower leaves are fading. They are quite yellow, and I found no webs."
+    for each in propose(story, load_bundled().findings):
+        for piece in each.words.split(" … "):
+            assert piece in story.lower()
+
+
+def test_the_plain_words_of_nearly_every_finding_propose_it_alone_or_first():
+    findings = load_bundled().findings
+    unread = [code for code, f in findings.items() if read(f.plain["en"]).get(code) is not True]
+    assert unread == []
+
+
+def test_what_is_told_by_absence_names_known_findings_and_is_absent_after_a_no():
+    findings, known = load_bundled().findings, spoken.families()
+    assert {*known.denials, *known.absences, *known.strict} <= set(findings)
+    for code, phrases in known.denials.items():
+        assert read(f"No {phrases[0]}.").get(code) is False, code
+    for code, phrases in known.absences.items():
+        assert read(phrases[0]).get(code) is False, code
+
+
+STORIES = [
+    "The lower leaves are yellow and the tips are brown, no webs.",
+    "It droops, the pot is heavy. Little black flies come up.",
+    "White powder on the leaves. Roots are not slimy.",
+]
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.permutations(sorted(load_bundled().findings)), st.sampled_from(STORIES))
+def test_the_order_of_the_findings_changes_nothing(codes, story):
+    findings = load_bundled().findings
+    assert propose(story, {code: findings[code] for code in codes}) == propose(story, findings)
+
+
+@pytest.mark.parametrize("story", STORIES)
+def test_an_unrelated_sentence_changes_nothing(story):
+    unrelated = "My sister sings in a choir."
+    assert read(f"{story} {unrelated}") == read(story) == read(f"{unrelated} {story}")
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.text(max_size=300)
+    | st.lists(st.sampled_from(sorted(spoken.families().known) + list("., no'"))).map(" ".join)
+)
+def test_any_text_is_read_without_an_error(story):
+    found = propose(story, load_bundled().findings)
+    assert [each.code for each in found] == sorted({each.code for each in found})
+
+
+def test_a_long_story_is_read_quickly():
+    story = " ".join(STORIES * 10)
+    read(story)
+    start = process_time()
+    read(story)
+    assert len(story.split()) >= 250
+    assert process_time() - start < 0.2  # about 5 ms on an idle machine
