@@ -20,6 +20,7 @@ class Phrase:
     wanted: frozenset[str]
     unwanted: frozenset[str]  # must stand under a "no"
     says: str  # "finding", "denied": tells of it only under a "no", "absent": tells that it is absent
+    age: str | None  # of the leaves the finding is about, "old" or "young"
     weight: float
 
     @property
@@ -37,14 +38,14 @@ class Index:
 
 
 @lru_cache(maxsize=8)
-def index(findings: tuple[tuple[str, tuple[str, ...]], ...]) -> Index:
+def index(findings: tuple[tuple[str, str | None, tuple[str, ...]], ...]) -> Index:
     """The phrases of the findings, each weighed by how few findings use its words."""
     found: dict[tuple[str, frozenset[str], frozenset[str], str], Phrase] = {}
-    for code, phrases in findings:
+    for code, age, phrases in findings:
         told = families().denials.get(code, ()), families().absences.get(code, ())
         for says, several in (("finding", phrases), ("denied", told[0]), ("absent", told[1])):
             for phrase in several:
-                for each in _variants(_phrase(code, phrase, says)):
+                for each in _variants(_phrase(code, age, phrase, says)):
                     found.setdefault((code, each.wanted, each.unwanted, says), each)
     users: dict[str, set[str]] = {}
     for each in found.values():
@@ -82,7 +83,7 @@ def _variants(phrases: Iterator[Phrase]) -> Iterator[Phrase]:
                 yield replace(phrase, wanted=phrase.wanted - {here} | {there})
 
 
-def _phrase(code: str, phrase: str, says: str) -> Iterator[Phrase]:
+def _phrase(code: str, age: str | None, phrase: str, says: str) -> Iterator[Phrase]:
     tokens = [token for sentence in sentences(phrase) for token in sentence if token.key]
     wanted = frozenset(token.key for token in tokens if not token.denied)
     unwanted = frozenset(token.key for token in tokens if token.denied) - wanted
@@ -90,7 +91,7 @@ def _phrase(code: str, phrase: str, says: str) -> Iterator[Phrase]:
         wanted, unwanted = wanted - {_UNDERSTOOD}, unwanted - {_UNDERSTOOD}
     alone = len(tokens) == 1 and (says != "finding" or tokens[0].denied or _alone(tokens[0]))
     if len(wanted | unwanted) >= 2 or alone:
-        yield Phrase(code, wanted, unwanted, says, 0.0)
+        yield Phrase(code, wanted, unwanted, says, age, 0.0)
 
 
 def _alone(token: Token) -> bool:

@@ -21,6 +21,7 @@ CARRIED = 14  # words back from which a part of the plant, or the age of leaves,
 _AGES = frozenset({"old", "young", "top", "whole"})
 _PARTS = frozenset({"leaf", "root", "stem", "flower", "fruit", "soil", "cutting", "seedling", "tank"})
 _SUBJECTS = _AGES | _PARTS
+_AGE_OF = {"old": "old", "young": "young"}  # of a finding
 _NEW = frozenset({"young", "top"})
 _CARRIED = frozenset({"wilt"})  # also talked on about in the next sentence
 
@@ -54,7 +55,8 @@ def propose(story: str, findings: Mapping[str, Finding]) -> list[Proposal]:
     Phrases: shop's own words, no source.
     """
     known = tuple(
-        (f.code, (text(f.plain), *f.synonyms)) for f in sorted(findings.values(), key=lambda f: f.code)
+        (f.code, _AGE_OF.get(f.leaf_age or ""), (text(f.plain), *f.synonyms))
+        for f in sorted(findings.values(), key=lambda f: f.code)
     )
     phrases = index(known)
     best: dict[str, Proposal] = {}
@@ -150,7 +152,7 @@ def _hit(tokens: Sequence[Token], fresh: int, phrase: Phrase) -> _Hit | None:
         if at is None or (at < fresh and key == "leaf" and len(core) == 1):
             return None
         places.add(at)
-    if phrase.every & _AGES and _other_age(tokens, core, phrase.every):
+    if _other_age(tokens, core, phrase):
         return None
     meant = sorted(places)
     denied = [tokens[at].denied for at in meant if tokens[at].key in phrase.wanted]
@@ -245,9 +247,17 @@ def _subject(
     return None
 
 
-def _other_age(tokens: Sequence[Token], core: Sequence[int], wanted: frozenset[str]) -> bool:
-    inside = {tokens[at].key for at in range(min(core), max(core) + 1)}
-    return bool(inside & (_AGES - wanted - {"whole"} - _alike(wanted))) and not inside & wanted & _AGES
+def _other_age(tokens: Sequence[Token], core: Sequence[int], phrase: Phrase) -> bool:
+    """Whether the words are about leaves of another age than the phrase, or its finding, is."""
+    inside = {tokens[at].key for at in range(min(core), max(core) + 1)} & _AGES - {"whole"}
+    ours = phrase.every & _AGES
+    if ours:
+        return bool(inside - ours - _alike(ours))
+    if phrase.age is None:
+        return False
+    ours = frozenset({phrase.age})
+    near = {age: _subject(tokens, 0, age, core, ours) for age in sorted(_AGES - {"whole"} - _alike(ours))}
+    return any(at is not None for at in near.values()) and _subject(tokens, 0, phrase.age, core, ours) is None
 
 
 def _alike(wanted: frozenset[str]) -> frozenset[str]:

@@ -186,3 +186,21 @@ def test_a_long_story_is_read_quickly():
     read(story)
     assert len(story.split()) >= 250
     assert process_time() - start < 0.2  # about 5 ms on an idle machine
+
+
+@pytest.mark.parametrize(
+    ("story", "meant", "other"),
+    [
+        (
+            "Yellow between the veins on the newest leaves, the older ones are dark green.",
+            "interveinal-chlorosis-young",
+            "interveinal-chlorosis-older",
+        ),
+        ("The edges of the upper leaves went brown.", "tipburn-young", "marginal-necrosis-older"),
+        ("The roots are brown but firm.", "roots-brown-firm", "roots-brown-soft"),
+    ],
+)
+def test_of_two_look_alikes_only_the_one_meant_is_proposed(story, meant, other):
+    found = read(story)
+    assert found[meant] is True
+    assert found.get(other) is not True
