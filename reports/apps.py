@@ -14,9 +14,11 @@ class ReportsConfig(AppConfig):
         from consults.shop.health import register_check
         from consults.shop.panels import register_panel
         from consults.signals import plan_issued
+        from reports.documents.services import plan_documents_create
         from reports.messages.panels import failed_messages_panel
         from reports.messages.services import plan_message_create
 
+        plan_issued.connect(plan_documents_create)
         plan_issued.connect(plan_message_create)
         register_panel(failed_messages_panel)
         register_check("pdf", _pdf_problem)

@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Mapping
 from typing import Any
 
+from django.conf import settings
 from django.utils.translation import gettext as _
 
 from consults.models import Plan
@@ -17,6 +18,16 @@ class DocumentLostError(Exception):
 
 def document_name(plan: Plan) -> str:
     return f"plan-{plan.case_id}-v{plan.version}.pdf"
+
+
+def document_of_plan(plan_id: int, kind: str = "plan") -> Document | None:
+    """The row of this document, whatever its state; None when nobody asked for it yet."""
+    return Document.objects.filter(plan_id=plan_id, kind=kind).first()
+
+
+def made_in_background() -> bool:
+    """Whether workers, or this process's own thread, make documents; else who wants one makes it."""
+    return bool(settings.CELERY_BROKER_URL or settings.BACKGROUND_THREAD)
 
 
 def document_read(document: Document) -> bytes:

@@ -1,4 +1,4 @@
-"""Where there is no broker, one thread of each web process drains the outbox.
+"""Where there is no broker, one thread of each web process makes documents and drains the outbox.
 
 Only a process that called `start_background` has the thread: a command that ends soon would take it
 down in the middle of a delivery.
@@ -48,10 +48,10 @@ def _run() -> None:
 
 def _drain_all() -> None:
     # Here, for `delivery` and all that makes documents is needed by the thread only, not by whoever nudges.
-    from reports.messages.delivery import drain
+    from reports.messages.work import work_once
 
     try:
-        while drain(worker=f"web-{os.getpid()}").total:
+        while any(work_once(worker=f"web-{os.getpid()}")):
             pass
     except Exception:
         log.exception("Draining the outbox stopped; it goes on at the next look.")

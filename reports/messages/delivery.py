@@ -1,30 +1,25 @@
 """Draining the outbox: the one function behind the Celery task, the background thread and the command."""
 
 import logging
-import random
 import time
-import uuid
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.core.mail import EmailMessage, get_connection
-from django.db.models import F, Q
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from reports.messages.failures import Failure, PlanReplacedError, failure_of
+from reports.claims import MAX_TRIES, claim, pause_s, update_claimed
+from reports.messages.failures import Failure, MayNotSendError, PlanReplacedError, failure_of
 from reports.messages.mail import mail_build
-from reports.models import Message, MessageState
+from reports.models import Document, DocumentState, Message, MessageState
 
 log = logging.getLogger("desk.messages")
 
 LEASE = timedelta(minutes=5)
-MAX_TRIES = 10
-FIRST_PAUSE_S = 30.0
-PAUSE_GROWTH = 3.0
-LONGEST_PAUSE_S = 4 * 3600.0
 _NO_NEW_ROW_AFTER_S = 120.0  # a task ends well before its time limit, even when the server is slow
 
 
@@ -35,13 +30,22 @@ class Drained:
     sent: int = 0
     retried: int = 0
     dead: int = 0
+    withheld: int = 0
 
     @property
     def total(self) -> int:
-        return self.sent + self.retried + self.dead
+        return self.sent + self.retried + self.dead + self.withheld
+
+    def __bool__(self) -> bool:
+        return bool(self.total)
 
     def __add__(self, other: "Drained") -> "Drained":
-        return Drained(self.sent + other.sent, self.retried + other.retried, self.dead + other.dead)
+        return Drained(
+            self.sent + other.sent,
+            self.retried + other.retried,
+            self.dead + other.dead,
+            self.withheld + other.withheld,
+        )
 
 
 def drain(*, worker: str, limit: int = 20, now: datetime | None = None) -> Drained:
@@ -61,10 +65,11 @@ def drain(*, worker: str, limit: int = 20, now: datetime | None = None) -> Drain
     database was lost just then), the mail is sent a second time with the same Message-ID, which lets a
     mailbox drop it. SMTP offers no way to close that window, and it is the only one.
 
-    What fails for now is tried again after a pause (see `pause_s`), MAX_TRIES times in all; then, or when the
-    server's answer is final, the message is given up with the reason. A claim counts as a try, so a message
-    that brings its worker down is given up too. When the server cannot be reached at all the drain ends: the
-    other messages would meet the same.
+    What fails for now is tried again after a pause (see `claims.pause_s`), MAX_TRIES times in all; then, or
+    when the server's answer is final, the message is given up with the reason. A claim counts as a try, so a
+    message that brings its worker down is given up too. When the server cannot be reached at all the drain
+    ends: the other messages would meet the same. What must not go out any more, because the grower said so or
+    mail to the address comes back, is withheld with the reason.
     """
     done = Drained()
     began = time.monotonic()
@@ -79,48 +84,24 @@ def drain(*, worker: str, limit: int = 20, now: datetime | None = None) -> Drain
     return done
 
 
-def pause_s(tries: int) -> float:
-    """Seconds to wait after the `tries`-th failed try (1, 2, …): 30 s, then three times as long each time, to
-    4 h at most, of which chance takes off up to a fifth, so that many messages do not come back together.
-
-    The ten tries span 10 to 13 hours: a server that is down overnight is outlasted.
-    """
-    whole = min(LONGEST_PAUSE_S, FIRST_PAUSE_S * PAUSE_GROWTH ** (tries - 1))
-    return whole * random.uniform(0.8, 1.0)  # noqa: S311 - spreads load, guards nothing
-
-
 # --- claims ---------------------------------------------------------------------------------------
-def _free(now: datetime) -> Q:
-    unclaimed = Q(claimed_until__isnull=True) | Q(claimed_until__lt=now)
-    return Q(state=MessageState.WAITING, due_at__lte=now) & unclaimed
-
-
 def _claim(worker: str, now: datetime | None) -> Message | None:
-    """Take the row that is due longest. The UPDATE repeats the condition, so of two takers one gets it."""
-    token = f"{worker[:40]}-{uuid.uuid4().hex}"
-    while True:
-        moment = now or timezone.now()
-        found = (
-            Message.objects.filter(_free(moment))
-            .order_by("due_at", "pk")
-            .values_list("pk", flat=True)
-            .first()
-        )
-        if found is None:
-            return None
-        taken = Message.objects.filter(_free(moment), pk=found).update(
-            claimed_by=token, claimed_until=moment + LEASE, tries=F("tries") + 1
-        )
-        if taken:
-            return Message.objects.select_related("plan__case__grower").get(pk=found)
+    waiting = _sendable(now or timezone.now())
+    return claim(waiting, worker=worker, lease=LEASE, now=now, related=["plan__case__grower"])
+
+
+def _sendable(moment: datetime) -> QuerySet[Message]:
+    """What waits, without what waits for a document that somebody is making just now."""
+    in_the_making = Document.objects.filter(
+        plan=OuterRef("plan"), state=DocumentState.WAITING, claimed_until__gt=moment
+    )
+    return Message.objects.filter(~Exists(in_the_making), state=MessageState.WAITING)
 
 
 def _update_claimed(
     message: Message, *, states: Collection[MessageState] = (MessageState.WAITING,), **changes: Any
 ) -> bool:
-    """Change the row only while it is still ours."""
-    held = Message.objects.filter(pk=message.pk, claimed_by=message.claimed_by, state__in=states)
-    return bool(held.update(**changes))
+    return update_claimed(message, states=states, **changes)
 
 
 def _renew(message: Message, now: datetime | None) -> bool:
@@ -139,6 +120,8 @@ def _deliver(message: Message, now: datetime | None) -> tuple[Drained, bool]:
         _update_claimed(message, state=MessageState.REPLACED)
         log.info("Message %s is not sent: its plan has a newer version.", message.pk)
         return Drained(), True
+    except MayNotSendError as error:
+        return _withhold(message, str(error)), True
     except Exception as error:
         return _failed(message, failure_of(error, handing_over=False), now, error), True
     return _hand_over(message, mail, now)
@@ -202,6 +185,18 @@ def _failed(message: Message, failure: Failure, now: datetime | None, error: Exc
     log.info("Message %s is tried again later: %s", message.pk, failure.reason)
     _update_claimed(message, due_at=due_at, last_error=failure.reason, claimed_by="", claimed_until=None)
     return Drained(retried=1)
+
+
+def _withhold(message: Message, reason: str) -> Drained:
+    _update_claimed(
+        message,
+        state=MessageState.WITHHELD,
+        last_error=reason[:500],
+        claimed_by="",
+        claimed_until=None,
+    )
+    log.info("Message %s is withheld: %s", message.pk, reason)
+    return Drained(withheld=1)
 
 
 def _give_up(message: Message, failure: Failure) -> Drained:

@@ -25,7 +25,7 @@ class Failure:
 
 
 class MayNotSendError(Exception):
-    """The grower took back the consent, or the address is gone, since the message was written."""
+    """Since the message was written somebody said, or something showed, that it must not go; says which."""
 
 
 class PlanReplacedError(Exception):
@@ -48,8 +48,6 @@ def failure_of(error: Exception, *, handing_over: bool) -> Failure:
 
 def _of_making(error: Exception) -> Failure | None:
     match error:
-        case MayNotSendError():
-            return Failure(_("The grower no longer agrees to be emailed, so nothing was sent."), lasting=True)
         case PdfRefused():
             return Failure(_("The plan could not be made into a PDF: %(why)s") % {"why": error}, lasting=True)
         case PdfUnavailable() | DocumentLostError():

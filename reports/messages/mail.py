@@ -1,4 +1,4 @@
-"""One row of the outbox as a mail: text, the same as HTML, and the plan as PDF."""
+"""One row of the outbox as a mail: text, the same as HTML, the plan as PDF, the next look as an entry."""
 
 from typing import Any
 
@@ -9,41 +9,63 @@ from django.core.validators import validate_email
 from django.template.loader import render_to_string
 from django.utils import translation
 
+from consults.models import Plan
 from reports.documents.selectors import document_name, document_read
 from reports.documents.services import document_get_or_render
+from reports.messages.calendar import look_part
 from reports.messages.failures import MayNotSendError, PlanReplacedError
-from reports.messages.selectors import message_is_replaced
-from reports.models import Message
+from reports.messages.links import stop_address
+from reports.messages.selectors import message_is_replaced, reason_to_withhold
+from reports.models import Message, MessageKind
 
 
 def mail_build(message: Message) -> EmailMultiAlternatives:
     """The mail of this row, its plan rendered when nobody did yet (so never call it inside a transaction).
 
-    Raises PlanReplacedError when a newer version of the plan was issued, MayNotSendError when the grower's
-    consent has gone, PdfUnavailable when this machine cannot make PDFs, BadHeaderError when sender, recipient
-    or subject would break out of its header.
+    Raises PlanReplacedError when a newer version of the plan was issued, MayNotSendError when it must not go
+    out any more (no consent, no reminders wanted, the address changed or does not work), PdfUnavailable when
+    this machine cannot make PDFs, BadHeaderError when sender, recipient or subject would break out of its
+    header.
     """
     if message_is_replaced(message):
         raise PlanReplacedError
     plan = message.plan
     snapshot: dict[str, Any] = (plan.snapshot if plan else None) or {}
-    mail = EmailMultiAlternatives(
-        subject=message.subject,
-        body=message.body,
-        from_email=settings.DEFAULT_FROM_EMAIL,
-        to=[message.to],
-        reply_to=_reply_to(snapshot),
-        headers={"Message-ID": message.message_id, "Auto-Submitted": "auto-generated"},
-    )
-    language = snapshot.get("language") or settings.LANGUAGE_CODE
-    with translation.override(language):
-        mail.attach_alternative(render_to_string("messages/mail.html", {"mail": message}), "text/html")
-    if plan is not None:
-        if not plan.case.grower.may_be_emailed:
-            raise MayNotSendError
-        mail.attach(document_name(plan), document_read(document_get_or_render(plan)), "application/pdf")
+    if why := reason_to_withhold(message):
+        raise MayNotSendError(why)
+    with translation.override(snapshot.get("language") or settings.LANGUAGE_CODE):
+        content = {"mail": message, "stop_address": stop_address(message), "shop": snapshot.get("shop")}
+        mail = EmailMultiAlternatives(
+            subject=message.subject,
+            body=render_to_string("messages/mail.txt", content),
+            from_email=settings.DEFAULT_FROM_EMAIL,
+            to=[message.to],
+            reply_to=_reply_to(snapshot),
+            headers=_headers(message),
+        )
+        mail.attach_alternative(render_to_string("messages/mail.html", content), "text/html")
+        if plan is not None:
+            _attach(mail, message, plan)
     mail.message()  # a header that will not do shows here, before a server is bothered
     return mail
+
+
+def _attach(mail: EmailMultiAlternatives, message: Message, plan: Plan) -> None:
+    if message.kind == MessageKind.PLAN:
+        mail.attach(document_name(plan), document_read(document_get_or_render(plan)), "application/pdf")
+    if entry := look_part(plan):
+        mail.attach(entry)
+
+
+def _headers(message: Message) -> dict[str, str]:
+    """What mailboxes read. One-click leaving is RFC 8058; it wants both its headers to be covered by the DKIM
+    signature of the server that sends the mail."""
+    headers = {"Message-ID": message.message_id, "Auto-Submitted": "auto-generated"}
+    if address := stop_address(message, one_click=True):
+        headers["List-Unsubscribe"] = f"<{address}>"
+        if address.startswith("https:"):
+            headers["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
+    return headers
 
 
 def _reply_to(snapshot: dict[str, Any]) -> list[str]:

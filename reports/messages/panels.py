@@ -4,18 +4,19 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from consults.shop.panels import SHOWN, Panel, PanelRow
+from reports.messages.selectors import FAILED
 from reports.models import Message, MessageState
 
 
 def failed_messages_panel() -> Panel:
-    """Emails that were given up, for somebody to look at. Two queries."""
-    found = Message.objects.filter(state=MessageState.DEAD).order_by("-pk")
+    """Emails that were given up or came back, for somebody to look at. Two queries."""
+    found = Message.objects.filter(state__in=FAILED).order_by("-pk")
     rows = tuple(
         PanelRow(
             url=f"{reverse('messages')}?state=dead",
             name=message.to,
-            note=message.last_error,
-            tag=_("not sent"),
+            note=message.report_note if message.state == MessageState.BOUNCED else message.last_error,
+            tag=_("came back") if message.state == MessageState.BOUNCED else _("not sent"),
             tag_class="tag-stop",
         )
         for message in found[:SHOWN]

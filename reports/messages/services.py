@@ -20,7 +20,7 @@ from garden.access import Right, check_right
 from garden.models import Grower, Staff
 from reports.messages.errors import MessageRefusedError
 from reports.messages.nudge import nudge
-from reports.messages.selectors import message_is_replaced
+from reports.messages.selectors import AGAIN, message_is_replaced
 from reports.models import Message, MessageState
 
 log = logging.getLogger("desk.messages")
@@ -51,7 +51,7 @@ def plan_message_create(
 
 
 def message_retry(*, message: Message, by: Staff | AnonymousUser) -> None:
-    """Put a message that was given up back into the queue, to the address the grower has now."""
+    """Put a message that was given up, withheld or came back into the queue, to the grower's address."""
     check_right(by, Right.ISSUE_PLANS)
     if message_is_replaced(message):
         raise MessageRefusedError(
@@ -61,12 +61,15 @@ def message_retry(*, message: Message, by: Staff | AnonymousUser) -> None:
     if message.plan is not None:
         _check_address(message.plan.case.grower)
         to = message.plan.case.grower.email
-    changed = Message.objects.filter(pk=message.pk, state=MessageState.DEAD).update(
+    changed = Message.objects.filter(pk=message.pk, state__in=AGAIN).update(
         state=MessageState.WAITING, to=to, tries=0, due_at=timezone.now(), claimed_by="", claimed_until=None
     )
     if not changed:
         raise MessageRefusedError(
-            _("Only a message that was given up can be tried again; this one is waiting or already sent.")
+            _(
+                "Only what was given up, withheld or came back can be tried again;"
+                " this one is waiting or already sent."
+            )
         )
     log.info("Message %s is tried again, asked by %s.", message.pk, by.pk)
     transaction.on_commit(nudge, robust=True)
@@ -77,7 +80,9 @@ def _replace_older(plan: Plan) -> None:
 
     The claim stays on the row: a worker that has just handed the mail over can still write down that it went.
     """
-    unsent = Message.objects.filter(state__in=[MessageState.WAITING, MessageState.DEAD])
+    unsent = Message.objects.filter(
+        state__in=[MessageState.WAITING, MessageState.DEAD, MessageState.WITHHELD]
+    )
     unsent.filter(plan__case=plan.case_id, plan__version__lt=plan.version).update(state=MessageState.REPLACED)
 
 
@@ -100,7 +105,15 @@ def _check_address(grower: Grower) -> None:
             _("%(grower)s has no email address. Enter one with the grower's consent, or issue without email.")
             % {"grower": grower.name}
         )
-    if not grower.may_be_emailed:
+    if grower.email_unreachable_at:
+        raise MessageRefusedError(
+            _(
+                "Mail to %(email)s came back: %(why)s Correct the address on the grower's page, or note there"
+                " that it works again."
+            )
+            % {"email": grower.email, "why": grower.email_unreachable_why}
+        )
+    if not grower.agrees_to_email:
         raise MessageRefusedError(
             _(
                 "%(grower)s has not agreed to be emailed. Ask, and note the consent on the grower's page,"

@@ -4,14 +4,15 @@ import os
 
 from celery import shared_task
 
-from reports.messages.delivery import drain
 from reports.messages.nudge import DRAIN_TASK, nudge
+from reports.messages.work import work_once
 
 _AT_ONCE = 20
 
 
 @shared_task(name=DRAIN_TASK)  # type: ignore[untyped-decorator]
 def drain_outbox() -> None:
-    """Send what is due. Rows are claimed, so it may run twice or at once. A full load asks for more."""
-    if drain(worker=f"celery-{os.getpid()}", limit=_AT_ONCE).total == _AT_ONCE:
+    """Make and send what is due. Rows are claimed: it may run twice or at once. A full load asks for more."""
+    made, drained = work_once(worker=f"celery-{os.getpid()}", limit=_AT_ONCE)
+    if _AT_ONCE in (made, drained.total):
         nudge()

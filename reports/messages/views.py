@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST, require_safe
 from consults.models import Plan
 from garden.access import Right, right_required
 from reports.messages.errors import MessageRefusedError
-from reports.messages.selectors import message_of_plan, message_page
+from reports.messages.selectors import AGAIN, message_of_plan, message_page
 from reports.messages.services import message_retry
 from reports.models import Message
 
@@ -25,7 +25,7 @@ def message_list(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "messages/list.html",
-        {"page": page, "failed_only": failed_only, "is_first": not before},
+        {"page": page, "failed_only": failed_only, "is_first": not before, "again": AGAIN},
     )
 
 

@@ -38,6 +38,7 @@ from garden.bench.tools import all_tools
 from garden.models import CropProfile, Feed, Garden, Grower, Lamp, Photo, Space, Staff, WaterSource
 from garden.profiles.services import profile_save, profile_stage_save
 from garden.reference.loader import load_reference
+from reports.messages.links import stop_token
 from reports.models import Message
 from tests.factories import make_photo, make_planting, make_question, make_staff
 
@@ -296,7 +297,10 @@ PAGES: dict[str, Address] = {
     "my-password": _at("my-password"),
 }
 # Pages for somebody who is not signed in.
-OPEN_PAGES: dict[str, Address] = {"login": _at("login")}
+OPEN_PAGES: dict[str, Address] = {
+    "login": _at("login"),
+    "reminders-stop": lambda world: reverse("reminders-stop", args=[stop_token(world.message)]),
+}
 # What a GET gives that is not a whole page: pieces of one, files, pictures.
 PIECES: dict[str, Address] = {
     "grower-cases": _at("grower-cases", "grower"),
@@ -304,6 +308,7 @@ PIECES: dict[str, Address] = {
         reverse("answer-offer", args=["feed-drain"]) + f"?planting={world.case.planting.pk}"
     ),
     "plan-sending": _at("plan-sending", "issued"),
+    "plan-document": _at("plan-document", "issued"),
     "case-file": _at("case-file", "case"),
     "rules-export": _at("rules-export"),
     "rules-export-files": _at("rules-export-files"),
@@ -370,6 +375,10 @@ POSTS: dict[str, Address] = {
     ),
     "profile-delete": _at("profile-delete", "profile"),
     "message-retry": _at("message-retry", "message"),
+    "plan-document-again": _at("plan-document-again", "issued"),
+    "reminders-stop-one-click": lambda world: reverse(
+        "reminders-stop-one-click", args=[stop_token(world.message)]
+    ),
 }
 
 

@@ -1,4 +1,4 @@
-"""Sends what waits in the outbox."""
+"""Makes the documents and sends the messages that wait."""
 
 import os
 import time
@@ -9,13 +9,16 @@ from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 from django.utils.translation import gettext as _
 
-from reports.messages.delivery import Drained, drain
+from reports.messages.delivery import Drained
+from reports.messages.work import work_once
 
 _LOOK_EVERY_S = 30.0
 
 
 class Command(BaseCommand):
-    help = "Send the messages that wait in the outbox and are due; without --once, go on until stopped."
+    help = (
+        "Make the documents and send the messages that wait and are due; without --once, go on until stopped."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--once", action="store_true", help="end as soon as nothing is due any more")
@@ -23,7 +26,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             while True:
-                self._report(self._drain_all(), always=options["once"])
+                self._report(*self._work(), always=options["once"])
                 if options["once"]:
                     return
                 close_old_connections()
@@ -31,16 +34,18 @@ class Command(BaseCommand):
         except KeyboardInterrupt:
             self.stderr.write(_("Stopped. What was not sent stays in the outbox."))
 
-    def _drain_all(self) -> Drained:
-        done = Drained()
-        while (one := drain(worker=f"work-{os.getpid()}")).total:
-            done += one
-        return done
+    def _work(self) -> tuple[int, Drained]:
+        made, sent = 0, Drained()
+        while any(one := work_once(worker=f"work-{os.getpid()}")):
+            made, sent = made + one[0], sent + one[1]
+        return made, sent
 
-    def _report(self, done: Drained, *, always: bool) -> None:
-        if done.total or always:
-            self.stdout.write(
-                _("sent: %(sent)d, to be tried again: %(retried)d, given up: %(dead)d")
-                % {"sent": done.sent, "retried": done.retried, "dead": done.dead}
+    def _report(self, made: int, sent: Drained, *, always: bool) -> None:
+        if made or sent.total or always:
+            words = _(
+                "documents: %(made)d, sent: %(sent)d, to be tried again: %(retried)d, given up: %(dead)d,"
+                " withheld: %(withheld)d"
             )
+            numbers = {"sent": sent.sent, "retried": sent.retried, "dead": sent.dead}
+            self.stdout.write(words % {"made": made, "withheld": sent.withheld, **numbers})
             self.stdout.flush()

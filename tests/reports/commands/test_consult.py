@@ -78,7 +78,7 @@ def test_one_command_ranks_plans_prints_and_sends(outgoing: Path, case_file: Pat
     mail = email.message_from_bytes(sent[0].read_bytes(), policy=email.policy.default)
     assert mail["To"] == "nela@home.example"
     attached = list(mail.iter_attachments())  # type: ignore[attr-defined]
-    assert [part.get_content_type() for part in attached] == ["application/pdf"]
+    assert [part.get_content_type() for part in attached] == ["application/pdf", "text/calendar"]
     assert attached[0].get_content() == pdf.read_bytes()
     plan = Plan.objects.get()
     assert not plan.is_draft

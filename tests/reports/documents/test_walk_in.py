@@ -12,7 +12,7 @@ from consults.plans.services import plan_draft, plan_issue
 from consults.rules.selectors import ruleset_current
 from garden.models import Staff
 from garden.reference.loader import load_reference
-from reports.documents.services import plan_render
+from reports.documents.kinds import plan_render
 from tests.reports.documents.tagged import page_texts
 
 pytestmark = pytest.mark.django_db

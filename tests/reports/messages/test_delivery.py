@@ -10,9 +10,10 @@ from django.core.mail.backends.smtp import EmailBackend
 from django.db import connection
 from django.utils import timezone
 
+from reports.claims import LONGEST_PAUSE_S, MAX_TRIES, pause_s
 from reports.documents.selectors import document_read
 from reports.messages import delivery, mail
-from reports.messages.delivery import LEASE, LONGEST_PAUSE_S, MAX_TRIES, Drained, drain, pause_s
+from reports.messages.delivery import LEASE, Drained, drain
 from reports.messages.failures import PlanReplacedError
 from reports.models import Document, Message
 from reports.pdf import PdfUnavailable
@@ -51,7 +52,7 @@ def test_the_mail_carries_text_html_and_the_stored_plan(mail_server: SmtpServer)
     assert abs(written - timezone.now()) < timedelta(minutes=5)
     assert sent.get_body(("plain",)).get_content().splitlines() == message.body.splitlines()
     assert "Hello Ida Moss" in sent.get_body(("html",)).get_content()
-    (attached,) = sent.iter_attachments()
+    attached, _entry = sent.iter_attachments()
     plan = message.plan
     assert attached.get_filename() == f"plan-{plan.case_id}-v{plan.version}.pdf"
     assert attached.get_content_type() == "application/pdf"
@@ -212,9 +213,10 @@ def test_nothing_goes_out_once_the_consent_was_taken_back(mail_server: SmtpServe
     grower = message.plan.case.grower
     grower.email_consent_at = None
     grower.save()
-    assert drain(worker="test") == Drained(dead=1)
+    assert drain(worker="test") == Drained(withheld=1)
     assert not mail_server.deliveries()
     message.refresh_from_db()
+    assert (message.state, message.claimed_by) == ("withheld", "")
     assert "no longer agrees" in message.last_error
 
 
@@ -288,7 +290,7 @@ def test_only_the_newest_version_of_a_plan_goes_out(mail_server: SmtpServer) -> 
     later = timezone.now() + timedelta(hours=1)
     assert drain(worker="test", now=later) == Drained(sent=1)
     (delivered,) = mail_server.deliveries()
-    (attached,) = delivered.message.iter_attachments()
+    attached = next(delivered.message.iter_attachments())
     assert attached.get_filename().endswith("-v2.pdf")
 
 

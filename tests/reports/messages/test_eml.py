@@ -21,7 +21,10 @@ def test_each_mail_is_one_file_and_the_message_says_where(eml_folder: Path) -> N
         kept = email.message_from_bytes(Path(message.sent_as).read_bytes(), policy=email.policy.default)
         assert kept["To"] == message.to
         assert kept["Message-ID"] == message.message_id
-        assert [part.get_content_type() for part in kept.iter_attachments()] == ["application/pdf"]
+        assert [part.get_content_type() for part in kept.iter_attachments()] == [
+            "application/pdf",
+            "text/calendar",
+        ]
     files = list(eml_folder.iterdir())
     assert sorted(str(path) for path in files) == sorted([first.sent_as, second.sent_as])
     assert all(path.suffix == ".eml" for path in files)

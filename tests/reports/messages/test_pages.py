@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from consults.models import Plan
-from reports.documents import services, views
+from reports.documents import kinds, views
 from reports.messages.selectors import PAGE_SIZE
 from reports.models import Document, Message
 from reports.pdf import PdfUnavailable
@@ -167,7 +167,7 @@ def test_without_what_makes_pdfs_the_page_says_so(counter: Client, monkeypatch: 
     def unavailable(*args: object) -> None:
         raise PdfUnavailable("Pango is missing.")
 
-    monkeypatch.setattr(services, "render_plan", unavailable)
+    monkeypatch.setattr(kinds, "render_plan", unavailable)
     response = counter.get(reverse("plan-pdf", args=[make_plan().pk]))
     assert response.status_code == 503
     assert "Pango is missing." in response.content.decode()
