@@ -1,6 +1,7 @@
 """`manage.py calibration` and `manage.py interview`."""
 
 import json
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
@@ -9,6 +10,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 import consults.ruleset
+from consults.ruleset.halves import half_of
 from consults.ruleset.loader import load_bundled
 
 CASE = str(Path(consults.ruleset.__file__).parent / "cases" / "limp-light-pot.json")
@@ -109,3 +111,19 @@ def test_interview_needs_a_case_and_names_a_bad_one(
         call_command("interview", str(bad), "--simulate")
     assert stopped.value.code == 2
     assert f"{bad}: case_file" in capsys.readouterr().err
+
+
+def test_interviews_of_all_bundled_cases_do_not_show_the_unseen_half(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    module = import_module("consults.management.commands.interview")
+    unseen = next(f"case-{n}" for n in range(99) if half_of(f"case-{n}") == "unseen")
+    for folder, name in (("cases", unseen), ("reference_cases", unseen + "-b"), ("reference_cases", "x")):
+        (tmp_path / folder).mkdir(exist_ok=True)
+        (tmp_path / folder / f"{name}.json").write_text(Path(CASE).read_text())
+    monkeypatch.setattr(module, "BUNDLED", tmp_path)
+    told = [json.loads(line) for line in run(capsys, "interview", "--bundled", "--json").splitlines()]
+    shown = {line["case"] for line in told if "case" in line}
+    judged = {unseen + "-b", "x"}
+    assert shown == {unseen, *(name for name in judged if half_of(name) == "seen")}
+    assert told[-1]["summary"]["cases"] == 3
