@@ -34,6 +34,8 @@ class Right(models.TextChoices):
     EDIT_PRICES = "edit-prices", _("change prices")
     EDIT_STAFF = "edit-staff", _("add staff and change their roles")
     EDIT_SETTINGS = "edit-settings", _("change the shop's settings")
+    EDIT_SHELF = "edit-shelf", _("change what stands on the shop's shelf")
+    EDIT_WORDING = "edit-wording", _("change the shop's own words in plans")
     KEEP_RECORDS = "keep-records", _("hand out or erase what is held about a grower")
 
 

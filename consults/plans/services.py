@@ -116,6 +116,7 @@ def _action_values(line: DraftAction, language: str) -> dict[str, Any]:
         "working": {
             "title": worked.title, "shown": worked.shown, "lines": list(worked.lines),
             "source": worked.source, "estimate": worked.estimate, "needs": worked.needs,
+            "uses": list(worked.uses) if worked.uses else None,
         } if worked else {},
     }  # fmt: skip
 

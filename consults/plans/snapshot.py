@@ -17,6 +17,8 @@ from consults.cases.rows import casefile_from_rows
 from consults.cases.sentences import SaidCause, Speaker
 from consults.choices import Seen, When
 from consults.models import Plan, PlanAction
+from consults.plans.buying import Buyer, tell_shopping
+from consults.plans.mixing import CAUTIONS, mixing_of
 from consults.plans.telling import tell_action, tell_calendar
 from consults.rules.selectors import ruleset_by_version, ruleset_current
 from consults.ruleset.loader import Ruleset
@@ -39,7 +41,7 @@ def build_snapshot(plan: Plan) -> dict[str, Any]:
 
 class _Snapshot:
     def __init__(self, plan: Plan) -> None:
-        self.plan, self.case = plan, plan.case
+        self.plan, self.case, self.shop = plan, plan.case, shop_get()
         self.language = self.case.grower.language
         self.start = timezone.localdate(plan.issued_at) if plan.issued_at else timezone.localdate()
         self.wording = Wording(self.case.grower.units)
@@ -80,6 +82,7 @@ class _Snapshot:
             "next_checks": self._checks(),
             "actions": [self._action(action, texts) for action in kept],
             "calendar": self._calendar(kept, chosen),
+            "shopping": tell_shopping(self._buyer(kept)),
             "workings": _workings(kept),
             "cautions": self._cautions(kept),
             "better": self._better(chosen, kept),
@@ -92,13 +95,20 @@ class _Snapshot:
                 }
                 for link in self.case.photos.select_related("photo")
             ],
+            "mixing": self._mixing(),
             "ruleset": self.ruleset.version,
         }
 
-    def _shop(self) -> dict[str, str]:
-        shop = shop_get()
+    def _mixing(self) -> dict[str, Any]:
+        answers = self.case.bench_answers.all()
         return {
-            name: getattr(shop, name)
+            **mixing_of(self.facts, answers, self.wording, self.language),
+            "cautions": caution_texts(CAUTIONS, self.ruleset.cautions, self.language),
+        }
+
+    def _shop(self) -> dict[str, str]:
+        return {
+            name: getattr(self.shop, name)
             for name in ("name", "address", "phone", "email", "opening_hours", "paper")
         }
 
@@ -181,12 +191,16 @@ class _Snapshot:
             "when": action.when,
             "text": action.text,
             "quantity": action.quantity,
+            "quantity_code": action.quantity_code,
             "why": action.why,
             "stop_when": action.stop_when,
             "buys": action.buys,
             "cautions": self._cautions([action]),
             **tell_action(action, self.ruleset.causes, self.start, self.language, texts),
         }
+
+    def _buyer(self, kept: list[PlanAction]) -> Buyer:
+        return Buyer(kept, self.facts, self.ruleset, self.wording, self.shop, self.language)
 
     def _calendar(self, kept: list[PlanAction], chosen: list[str]) -> dict[str, Any]:
         better = [(row["days"], row["text"]) for row in self._better(chosen, kept)]

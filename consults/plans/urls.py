@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from consults.plans import views
+from consults.plans import shelf_views, views
 
 urlpatterns = [
     path("cases/<int:pk>/plan/", views.plan_draft_view, name="plan-draft"),
@@ -15,6 +15,10 @@ urlpatterns = [
     path("plans/<int:plan_pk>/actions/<int:pk>/keep/", views.action_keep_view, name="action-keep"),
     path("plans/<int:pk>/issue/", views.plan_issue_view, name="plan-issue"),
     path("plans/<int:pk>/next-version/", views.plan_revise_view, name="plan-revise"),
+    path("shop/shelf/", shelf_views.shelf, name="shelf"),
+    path("shop/shelf/new/", shelf_views.shelf_new, name="shelf-new"),
+    path("shop/shelf/<int:pk>/", shelf_views.shelf_edit, name="shelf-edit"),
+    path("shop/shelf/<int:pk>/retire/", shelf_views.shelf_retire_view, name="shelf-retire"),
     path("looks/", views.follow_ups, name="follow-ups"),
     path("looks/<int:pk>/", views.follow_up, name="follow-up"),
 ]

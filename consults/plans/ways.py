@@ -29,7 +29,10 @@ class Again(Entry):
 
 
 class Way(Entry):
-    """How one action is carried through. See the head of `data/ways.yaml` for what each field means."""
+    """How one action is carried through. See the head of `data/ways.yaml` for what each field means.
+
+    An amount that the action's quantity works out is an amount of the first of its needs.
+    """
 
     aim: Aim | None = None
     works: Text | None = None
@@ -41,10 +44,11 @@ class Way(Entry):
 
 
 class Need(Entry):
-    """Something a shelf item can serve."""
+    """Something a shelf item can serve, and what to do without it."""
 
     code: Code
     name: Text
+    without: Text | None = None
 
 
 UNKNOWN = Way()

@@ -24,6 +24,7 @@ from consults.models import (
     Plan,
     Question,
     RulesetVersion,
+    ShelfItem,
 )
 from consults.models.rules import RulesDraft, RulesReplay
 from consults.plans.services import action_add, plan_draft, plan_issue, plan_revise
@@ -103,6 +104,10 @@ def make_world() -> World:
     return world
 
 
+def _shelf_item() -> int:
+    return ShelfItem.objects.earliest("pk").pk
+
+
 def grow(world: World, times: int = 1) -> None:
     """More of everything that a page lists, around the same case, grower and plan."""
     for _time in range(times):
@@ -164,6 +169,9 @@ def _issued(case: Case, by: Staff) -> Plan:
 
 
 def _grow_shop(world: World) -> None:
+    ShelfItem.objects.create(
+        name=f"Card {next(_numbers)}", needs=["sticky-cards", "airy-mix"], unit="piece", pack_size=5
+    )
     make_staff(Role.COUNTER)
     make_question(grower=world.grower, answer="Let it dry.", answered_at=timezone.now())
     make_question(words="What is EC?")
@@ -290,6 +298,9 @@ PAGES: dict[str, Address] = {
     "profile-new, of basil": lambda world: reverse("profile-new") + "?based_on=basil",
     "profile-edit": _at("profile-edit", "profile"),
     "profile-stage": lambda world: reverse("profile-stage", args=[world.profile.pk, "seedling"]),
+    "shelf": _at("shelf"),
+    "shelf-new": _at("shelf-new"),
+    "shelf-edit": lambda world: reverse("shelf-edit", args=[_shelf_item()]),
     "shop-settings": _at("shop-settings"),
     "staff": _at("staff"),
     "staff-new": _at("staff-new"),
@@ -374,6 +385,7 @@ POSTS: dict[str, Address] = {
         "rules-part-remove", args=["overwatering", "findings", "stunting"]
     ),
     "profile-delete": _at("profile-delete", "profile"),
+    "shelf-retire": lambda world: reverse("shelf-retire", args=[_shelf_item()]),
     "message-retry": _at("message-retry", "message"),
     "plan-document-again": _at("plan-document-again", "issued"),
     "reminders-stop-one-click": lambda world: reverse(

@@ -22,6 +22,8 @@ TABLE = {
     "edit-prices":       (False,   False,      True),
     "edit-staff":        (False,   False,      True),
     "edit-settings":     (False,   False,      True),
+    "edit-shelf":        (False,   False,      True),
+    "edit-wording":      (False,   False,      True),
     "keep-records":      (False,   False,      True),
 }  # fmt: skip
 ROLES = ("counter", "consultant", "manager")

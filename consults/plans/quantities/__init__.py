@@ -17,12 +17,16 @@ from garden.wording import Wording
 
 @dataclass(frozen=True)
 class Answer:
-    """What a plan says: the amount in the grower's units, and how it was worked out."""
+    """What a plan says: the amount in the grower's units, and how it was worked out.
+
+    `uses` is the amount of the thing itself that is used up, in g or L, where it can be bought.
+    """
 
     shown: str
     lines: tuple[str, ...]
     source: str
     estimate: bool = False
+    uses: tuple[float, str] | None = None
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,7 @@ class Worked:
     source: str = ""
     estimate: bool = False
     needs: str = ""
+    uses: tuple[float, str] | None = None
 
 
 class NotKnown(ValueError):  # noqa: N818 - reads as what it says
@@ -74,4 +79,6 @@ def work_out(code: str, facts: Facts, wording: Wording) -> Worked:
         answer = function(facts, wording)
     except (NotKnown, AgronomyError) as reason:
         return Worked(code=code, title=str(title), shown="", needs=str(reason))
-    return Worked(code, str(title), answer.shown, answer.lines, answer.source, answer.estimate)
+    return Worked(
+        code, str(title), answer.shown, answer.lines, answer.source, answer.estimate, uses=answer.uses
+    )

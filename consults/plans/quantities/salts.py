@@ -194,6 +194,7 @@ def alkalinity_removal(facts: Facts, wording: Wording) -> Answer:
         lines,
         "Definition, 1 me/L = 50.04 mg/L CaCO3; 60 to 100 mg/L left: UMass Extension, "
         "Adjusting alkalinity with acids",
+        uses=(round(share * tank_l, 1), "L") if (tank_l := facts.case.planting.reservoir_l) else None,
     )
 
 
@@ -208,4 +209,9 @@ def magnesium_drench(facts: Facts, wording: Wording) -> Answer:
         line = _("1 lb per 100 US gallons, the lower end of 1 to 2 lb")
     else:
         line = _("1.2 g/L, the lower end of 1.2 to 2.4 g/L (1 to 2 lb per 100 US gallons)")
-    return Answer(shown, (line,), "Extension advice on magnesium drenches, read in a copy")
+    return Answer(
+        shown,
+        (line,),
+        "Extension advice on magnesium drenches, read in a copy",
+        uses=(round(MAGNESIUM_SULFATE_G_L * litres, 1), "g"),
+    )
