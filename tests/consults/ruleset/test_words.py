@@ -94,9 +94,9 @@ def test_what_is_denied_in_other_ways_is_absent(story, code, present):
 @pytest.mark.parametrize(
     ("story", "code"),
     [
-        ("I can't afford a lens, but there are webs.", "fine-webbing"),
+        ("I don't know why there are webs.", "fine-webbing"),
         ("It's not that I forget it, it droops in a dry pot.", "wilting-medium-dry"),
-        ("I don't have a meter and there is algae on the cubes.", "algae-on-medium"),
+        ("I can't say how long the algae is on the cubes.", "algae-on-medium"),
     ],
 )
 def test_a_no_about_the_speaker_denies_nothing(story, code):
@@ -134,7 +134,7 @@ def test_what_is_quoted_stands_in_the_story():
             assert piece in story.lower()
 
 
-def test_the_plain_words_of_nearly_every_finding_propose_it_alone_or_first():
+def test_the_plain_words_of_every_finding_propose_it():
     findings = load_bundled().findings
     unread = [code for code, f in findings.items() if read(f.plain["en"]).get(code) is not True]
     assert unread == []
