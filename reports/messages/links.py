@@ -50,5 +50,5 @@ def stop_address(message: Message, *, one_click: bool = False) -> str:
 def masked(address: str) -> str:
     """An address that only its owner knows again: "ida@home.example" becomes "i…@h….example"."""
     name, _at, domain = address.rpartition("@")
-    host, _dot, top = domain.rpartition(".")
-    return f"{name[:1]}…@{host[:1]}…{'.' + top if top else ''}"
+    host, dot, top = domain.rpartition(".")
+    return f"{name[:1]}…@{(host or top)[:1]}…{dot}{top if dot else ''}"
