@@ -8,6 +8,7 @@ urlpatterns = [
     path("cases/", views.cases, name="cases"),
     path("cases/new/", views.case_new, name="case-new"),
     path("cases/<int:pk>/", views.case, name="case"),
+    path("cases/<int:pk>/deeper/", views.case_deeper, name="case-deeper"),
     path("cases/<int:pk>/story/", views.case_story, name="case-story"),
     path("cases/<int:pk>/findings/<slug:code>/", views.case_finding, name="case-finding"),
     path("cases/<int:pk>/words/<slug:code>/", views.case_suggestion, name="case-suggestion"),

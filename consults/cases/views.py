@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import retarget
 
 from consults.cases import selectors, services
+from consults.cases.deeper import deeper
 from consults.cases.forms import ConfirmForm, NewCaseForm, PhotoForm, StoryForm
 from consults.cases.rows import casefile_from_rows
 from consults.errors import DeskError
@@ -108,6 +109,13 @@ def _reckoning(request: HttpRequest, pk: int) -> HttpResponse:
         "chosen": _chosen(request, found),
     }
     return render(request, "cases/_reckoning_answer.html", context)
+
+
+@require_GET
+def case_deeper(request: HttpRequest, pk: int) -> HttpResponse:
+    """A fragment: what lies behind the ranking."""
+    found = selectors.case_get(pk)
+    return render(request, "cases/_deeper.html", {"case": found, "deeper": deeper(found)})
 
 
 @require_POST

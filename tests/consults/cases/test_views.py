@@ -447,3 +447,15 @@ def test_a_case_is_exported_as_a_case_file(client: Client) -> None:
     assert "medium-stays-wet" in exported.present and "pests-on-leaves" in exported.absent
     assert exported.readings["root_zone_ph"] == 6.9
     assert "expected" not in content
+
+
+def test_looking_deeper_says_what_tells_rivals_apart_and_what_would_change_the_order(client: Client) -> None:
+    case = make_case(story="Yellow between the veins.")
+    case.findings.create(code="interveinal-chlorosis-young", state="present")
+    content = client.get(at("case-deeper", case.pk)).content.decode()
+    assert "Iron deficiency or " in content or " or Iron deficiency?" in content
+    assert "What would change the order" in content
+    assert "→" in content
+    assert "Look: " in content
+    assert "Expected, but nobody looked" in content
+    assert client.get(at("case-deeper", make_case().pk)).status_code == 200
