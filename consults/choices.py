@@ -43,3 +43,41 @@ class Progress(models.TextChoices):
 class Paper(models.TextChoices):
     A4 = "A4", "A4"
     LETTER = "Letter", _("US Letter")
+
+
+class HowFar(models.TextChoices):
+    """What became of one line of a plan."""
+
+    DONE = "done", _("done")
+    PARTLY = "partly", _("partly")
+    NOT_DONE = "not-done", _("not done")
+
+
+class Change(models.TextChoices):
+    BETTER = "better", _("better")
+    SAME = "same", _("the same")
+    WORSE = "worse", _("worse")
+
+
+class Effect(models.TextChoices):
+    """What one line of a plan did, as staff judge it afterwards."""
+
+    HELPED = "helped", _("helped")
+    NOTHING = "nothing", _("did nothing")
+    HARMED = "harmed", _("harmed")
+
+
+class CameTo(models.TextChoices):
+    """How a case stood at a look."""
+
+    SOLVED = "solved", _("solved")
+    BETTER = "better", _("better")
+    SAME = "same", _("the same")
+    WORSE = "worse", _("worse")
+    LOST = "lost", _("the plants are lost")
+    UNKNOWN = "unknown", _("not known")
+
+
+class ReminderKind(models.TextChoices):
+    DAY_BEFORE = "day-before", _("the day before")
+    ON_THE_DAY = "on-the-day", _("on the day")

@@ -3,6 +3,7 @@
 from consults.models.answers import BenchAnswer
 from consults.models.cases import Case, CaseFinding, CasePhoto, CasePractice, Ranking
 from consults.models.erasures import Erasure
+from consults.models.looks import CheckIn, LookReminder, Outcome
 from consults.models.plans import FollowUp, Plan, PlanAction
 from consults.models.questions import Question
 from consults.models.rules import RulesetVersion
@@ -15,8 +16,11 @@ __all__ = [
     "CaseFinding",
     "CasePhoto",
     "CasePractice",
+    "CheckIn",
     "Erasure",
     "FollowUp",
+    "LookReminder",
+    "Outcome",
     "Plan",
     "PlanAction",
     "Question",

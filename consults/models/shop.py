@@ -3,6 +3,7 @@
 import zoneinfo
 
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
@@ -32,6 +33,11 @@ class Shop(models.Model):
     currency = models.CharField(_("currency (three letters)"), max_length=3, default="EUR")
     consult_fee_minor = models.PositiveIntegerField(
         _("price of a consult"), default=0, help_text=_("In the smallest coin: 4500 is 45.00.")
+    )
+    remind_day_before = models.BooleanField(_("remind growers the day before a look"), default=True)
+    remind_on_the_day = models.BooleanField(_("remind growers on the day of a look"), default=True)
+    remind_from_hour = models.PositiveSmallIntegerField(
+        _("not before this hour"), default=9, validators=[MaxValueValidator(23)]
     )
     history = HistoricalRecords()
 

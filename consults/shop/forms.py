@@ -66,12 +66,16 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]
             "paper",
             "units",
             "currency",
+            "remind_day_before",
+            "remind_on_the_day",
+            "remind_from_hour",
         ]
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
         help_texts = {
             "currency": _("Such as EUR, USD or JPY."),
             "opening_hours": _("As it stands on a plan, such as: Tue–Sat 10–18."),
             "paper": _("What plans are printed on."),
+            "remind_from_hour": _("An hour of the day, 0 to 23, by the clock of the shop."),
         }
         error_messages = {"name": {"required": _("The shop needs a name: it stands on every plan.")}}
 
@@ -81,6 +85,7 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]
         self.fields["time_zone"] = forms.ChoiceField(
             label=_("Time zone"), choices=[(zone, zone) for zone in zones]
         )
+        self.fields["remind_from_hour"].required = False
         shop = self.instance
         self.initial["fee"] = str(amount_of(shop.consult_fee_minor, shop.currency))
         self.fields["fee"].widget.attrs["inputmode"] = "decimal"
@@ -94,9 +99,16 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]
                     "opening_hours",
                 ),
                 Fieldset(_("How we work"), Div("time_zone", "units", "paper", css_class="two-columns")),
+                Fieldset(
+                    _("Reminders by email"), "remind_day_before", "remind_on_the_day", "remind_from_hour"
+                ),
                 Fieldset(_("Prices"), Div("currency", "fee", css_class="two-columns")),
             )
         )
+
+    def clean_remind_from_hour(self) -> int:
+        hour: int | None = self.cleaned_data["remind_from_hour"]
+        return self.instance.remind_from_hour if hour is None else hour
 
     def clean_currency(self) -> str:
         currency: str = self.cleaned_data["currency"].strip().upper()
