@@ -59,9 +59,9 @@ class Command(BaseCommand):
         interviews = []
         for name, case in self._cases(ruleset, reference, options):
             if options["simulate"] or options["draw"] or options["bundled"]:
-                interviews.append(simulate(case, ruleset, reference))
-                told = interview_json(name, interviews[-1])
-                words = interview_text(name, interviews[-1], ruleset, reference)
+                found = simulate(case, ruleset, reference)
+                interviews.append((found, case.expected.causes if case.expected else ()))
+                told, words = interview_json(name, found), interview_text(name, found, ruleset, reference)
             else:
                 following = next_question(case, ruleset, reference)
                 told, words = next_json(name, following), next_text(name, following, ruleset, reference)
@@ -167,20 +167,35 @@ def interview_text(name: str, found: Interview, ruleset: Ruleset, reference: Ref
     return "\n".join(lines)
 
 
-def summarise(interviews: list[Interview]) -> dict[str, Any]:
-    """How many questions it took and how often the first cause was that of the full checklist."""
-    counts = [len(found.questions) for found in interviews]
+def summarise(interviews: list[tuple[Interview, tuple[str, ...]]]) -> dict[str, Any]:
+    """How many questions it took, and how often the first cause was that of the full checklist.
+
+    `right` and `checklist_right`: how often each put one of the expected causes first, over the cases that
+    expect any; None without such a case.
+    """
+    counts = [len(found.questions) for found, _expected in interviews]
+    judged = [(found, expected) for found, expected in interviews if expected]
+    right = [found.first in expected for found, expected in judged]
+    checklist = [found.checklist_first in expected for found, expected in judged]
     return {
         "cases": len(interviews),
         "median_questions": statistics.median(counts),
         "most_questions": max(counts),
-        "agreement": sum(found.agrees for found in interviews) / len(interviews),
+        "agreement": statistics.mean(found.agrees for found, _expected in interviews),
+        "right": statistics.mean(right) if judged else None,
+        "checklist_right": statistics.mean(checklist) if judged else None,
     }
 
 
 def summary_text(summary: dict[str, Any]) -> str:
     """The same in words."""
-    return (
+    told = (
         f"{summary['cases']} cases: median {summary['median_questions']:g} questions, at most "
         f"{summary['most_questions']}; same first cause as the full checklist in {summary['agreement']:.0%}"
+    )
+    if summary["right"] is None:
+        return told
+    return (
+        f"{told}; an expected cause first in {summary['right']:.0%}, with the full checklist in "
+        f"{summary['checklist_right']:.0%}"
     )

@@ -98,6 +98,7 @@ def test_several_interviews_end_with_the_median_number_of_questions(
     assert summary["cases"] == 2
     assert summary["median_questions"] == (told[0]["asked"] + told[1]["asked"]) / 2
     assert summary["agreement"] == (told[0]["agrees"] + told[1]["agrees"]) / 2
+    assert 0 <= summary["right"] <= 1 and 0 <= summary["checklist_right"] <= 1
 
 
 def test_interview_needs_a_case_and_names_a_bad_one(
