@@ -252,6 +252,7 @@ PAGES: dict[str, Address] = {
     "grower": _at("grower", "grower"),
     "grower-new": _at("grower-new"),
     "grower-edit": _at("grower-edit", "grower"),
+    "grower-held": _at("grower-held", "grower"),
     "garden-new": _at("garden-new", "grower"),
     "garden-edit": _at("garden-edit", "garden"),
     "questions": _at("questions"),
@@ -315,6 +316,7 @@ OPEN_PAGES: dict[str, Address] = {
 # What a GET gives that is not a whole page: pieces of one, files, pictures.
 PIECES: dict[str, Address] = {
     "grower-cases": _at("grower-cases", "grower"),
+    "grower-export": _at("grower-export", "grower"),
     "answer-offer": lambda world: (
         reverse("answer-offer", args=["feed-drain"]) + f"?planting={world.case.planting.pk}"
     ),
