@@ -18,6 +18,7 @@ from consults.cases.sentences import SaidCause, Speaker
 from consults.choices import Seen, When
 from consults.models import Plan, PlanAction
 from consults.plans.buying import Buyer, tell_shopping
+from consults.plans.mixing import CAUTIONS, mixing_of
 from consults.plans.telling import tell_action, tell_calendar
 from consults.rules.selectors import ruleset_by_version, ruleset_current
 from consults.ruleset.loader import Ruleset
@@ -94,7 +95,15 @@ class _Snapshot:
                 }
                 for link in self.case.photos.select_related("photo")
             ],
+            "mixing": self._mixing(),
             "ruleset": self.ruleset.version,
+        }
+
+    def _mixing(self) -> dict[str, Any]:
+        answers = self.case.bench_answers.all()
+        return {
+            **mixing_of(self.facts, answers, self.wording, self.language),
+            "cautions": caution_texts(CAUTIONS, self.ruleset.cautions, self.language),
         }
 
     def _shop(self) -> dict[str, str]:
@@ -182,6 +191,7 @@ class _Snapshot:
             "when": action.when,
             "text": action.text,
             "quantity": action.quantity,
+            "quantity_code": action.quantity_code,
             "why": action.why,
             "stop_when": action.stop_when,
             "buys": action.buys,
