@@ -19,6 +19,7 @@ from consults.models import Case, FollowUp, Plan, PlanAction
 from consults.plans.building import DraftAction, build_draft, find_conflicts
 from consults.plans.snapshot import build_snapshot
 from consults.plans.ways import way_of
+from consults.plans.words import own_words
 from consults.rules.selectors import ruleset_current
 from consults.signals import plan_issued
 from garden.access import Right, check_right
@@ -46,9 +47,9 @@ def plan_draft(*, case: Case, causes: Sequence[str], by: Staff) -> Plan:
     language = case.grower.language
     with translation.override(language), transaction.atomic():
         _lock(case.pk)
-        draft = build_draft(
-            causes, gather(casefile_from_rows(case), reference), ruleset, Wording(case.grower.units)
-        )
+        facts = gather(casefile_from_rows(case), reference)
+        words = own_words(causes, language)
+        draft = build_draft(causes, facts, ruleset, Wording(case.grower.units), words)
         plan = case.plans.filter(status=PlanStatus.DRAFT).first()
         if plan is None:
             plan = Plan(case=case, version=case.plans.count() + 1, created_by=by)

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
-from crispy_forms.layout import Div, Fieldset, Layout
+from crispy_forms.layout import Div, Layout
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import get_language
@@ -78,7 +78,7 @@ class ShelfItemForm(forms.ModelForm):  # type: ignore[type-arg]
                 Div("pack_size", "unit", "price", css_class="field-row"),
                 "in_stock",
                 "note",
-                Fieldset(_("What it is for"), Div("needs", css_class="need-list")),
+                Div("needs", css_class="need-list"),
             )
         )
 

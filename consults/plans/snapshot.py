@@ -20,6 +20,7 @@ from consults.models import Plan, PlanAction
 from consults.plans.buying import Buyer, tell_shopping
 from consults.plans.mixing import CAUTIONS, mixing_of
 from consults.plans.telling import tell_action, tell_calendar
+from consults.plans.words import SENTENCE, own_words
 from consults.rules.selectors import ruleset_by_version, ruleset_current
 from consults.ruleset.loader import Ruleset
 from consults.ruleset.schema import Caution
@@ -53,6 +54,7 @@ class _Snapshot:
         self.facts: Facts = gather(self.casefile, self.reference)
         self.ranking: Ranking = rank_case(self.casefile, self.ruleset, self.reference)
         self.speaker = Speaker(self.ruleset, self.facts, self.ranking, self.wording, self.language)
+        self.own_words = own_words(plan.causes, self.language)
         self.said = {cause.code: cause for cause in self.speaker.all_causes()}
 
     def content(self) -> dict[str, Any]:
@@ -147,10 +149,12 @@ class _Snapshot:
         return [{"code": c, "text": text(self.ruleset.findings[c].plain, self.language)} for c in known]
 
     def _cause(self, said: SaidCause) -> dict[str, Any]:
+        own = self.own_words.get((said.code, SENTENCE), "")
         return {
             "code": said.code,
             "name": said.name,
-            "definition": said.definition,
+            "definition": own or said.definition,
+            "shop_words": bool(own),
             "word": said.word,
             "chance": said.chance,
             "in_ten": said.in_ten,

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from consults.plans import shelf_views, views
+from consults.plans import compare_views, shelf_views, views, words_views
 
 urlpatterns = [
     path("cases/<int:pk>/plan/", views.plan_draft_view, name="plan-draft"),
@@ -15,6 +15,9 @@ urlpatterns = [
     path("plans/<int:plan_pk>/actions/<int:pk>/keep/", views.action_keep_view, name="action-keep"),
     path("plans/<int:pk>/issue/", views.plan_issue_view, name="plan-issue"),
     path("plans/<int:pk>/next-version/", views.plan_revise_view, name="plan-revise"),
+    path("plans/<int:pk>/compare/", compare_views.plan_compare, name="plan-compare"),
+    path("shop/words/", words_views.shop_words, name="shop-words"),
+    path("shop/words/<slug:cause>/", words_views.shop_words_cause, name="shop-words-cause"),
     path("shop/shelf/", shelf_views.shelf, name="shelf"),
     path("shop/shelf/new/", shelf_views.shelf_new, name="shelf-new"),
     path("shop/shelf/<int:pk>/", shelf_views.shelf_edit, name="shelf-edit"),

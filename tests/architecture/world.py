@@ -25,6 +25,7 @@ from consults.models import (
     Question,
     RulesetVersion,
     ShelfItem,
+    ShopWording,
 )
 from consults.models.rules import RulesDraft, RulesReplay
 from consults.plans.services import action_add, plan_draft, plan_issue, plan_revise
@@ -172,6 +173,10 @@ def _grow_shop(world: World) -> None:
     ShelfItem.objects.create(
         name=f"Card {next(_numbers)}", needs=["sticky-cards", "airy-mix"], unit="piece", pack_size=5
     )
+    for language in ("en", "de"):
+        ShopWording.objects.create(
+            cause="overwatering", action=f"{next(_numbers)}", language=language, text="Ours.", instead_of=""
+        )
     make_staff(Role.COUNTER)
     make_question(grower=world.grower, answer="Let it dry.", answered_at=timezone.now())
     make_question(words="What is EC?")
@@ -299,6 +304,9 @@ PAGES: dict[str, Address] = {
     "profile-new, of basil": lambda world: reverse("profile-new") + "?based_on=basil",
     "profile-edit": _at("profile-edit", "profile"),
     "profile-stage": lambda world: reverse("profile-stage", args=[world.profile.pk, "seedling"]),
+    "plan-compare": _at("plan-compare", "draft"),
+    "shop-words": _at("shop-words"),
+    "shop-words-cause": lambda world: reverse("shop-words-cause", args=["overwatering"]),
     "shelf": _at("shelf"),
     "shelf-new": _at("shelf-new"),
     "shelf-edit": lambda world: reverse("shelf-edit", args=[_shelf_item()]),
