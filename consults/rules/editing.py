@@ -17,8 +17,9 @@ from consults.rules import draft_selectors as reads
 from consults.rules import drafts, words
 from consults.rules.describe import Line, Names, body_lines, lines_of, name_of, part_label, part_lines
 from consults.rules.differences import line_differences
+from consults.rules.entry_forms import ENTRY_FORMS
 from consults.rules.part_forms import PART_FORMS
-from consults.rules.piece_forms import ENTRY_FORMS, PieceForm
+from consults.rules.piece_forms import PieceForm
 from consults.rules.removing import RemoveForm, entry_restore, remove_refused
 from consults.rules.tables import (
     NEW,

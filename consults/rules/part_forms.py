@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from consults.rules import words
 from consults.rules.describe import CONTEXTS
 from consults.rules.fields import CODE, FactorField, Fold, SourceField, WordsField, entries_offered
-from consults.rules.piece_forms import EntryForm, PieceForm, choices
+from consults.rules.piece_forms import PieceForm, choices
 from consults.rules.tables import PARTS, Entry
 from consults.ruleset.schema import STRENGTHS
 from garden.reference.loader import bundled_reference, text
@@ -140,6 +140,11 @@ class ActionForm(PieceForm):
         widget=forms.CheckboxSelectMultiple(attrs={"aria-label": gettext_lazy("Cautions")}),
     )
     buys = forms.BooleanField(label=gettext_lazy("The grower needs to buy something"), required=False)
+    final = forms.BooleanField(
+        label=gettext_lazy("It cannot be undone"),
+        required=False,
+        help_text=gettext_lazy("Such as throwing plants away."),
+    )
 
     def __init__(self, *args: Any, cause: Entry, **kwargs: Any) -> None:
         self.cause = cause
@@ -163,10 +168,11 @@ class ActionForm(PieceForm):
         count = len((self.old or {}).get("cautions", ()))
         note = ngettext("%(n)d chosen", "%(n)d chosen", count) % {"n": count}
         cautions = Fold(_("Cautions"), "cautions", note=note)
-        return Layout("seen", *first, "text", "why", "when", "stop_when", cautions, "buys")
+        return Layout("seen", *first, "text", "why", "when", "stop_when", cautions, "buys", "final")
 
     def filled(self, old: Entry) -> dict[str, Any]:
-        return {**super().filled(old), **{name: text(old[name]) if old[name] else "" for name in self.texts}}
+        words_ = {name: text(old[name]) if old[name] else "" for name in self.texts}
+        return {**super().filled(old), **words_, "final": not old.get("reversible", True)}
 
     def clean_code(self) -> str:
         code: str = self.cleaned_data["code"]
@@ -181,6 +187,7 @@ class ActionForm(PieceForm):
         for name in self.texts:
             known = (self.old or {}).get(name) or {}
             entry[name] = {**known, "en": entry[name]} if entry[name] else None
+        entry["reversible"] = not entry.pop("final")
         return entry
 
 
@@ -191,4 +198,3 @@ PART_FORMS: dict[str, type[LinkForm | ContextForm | ActionForm]] = {
     "prior_factors": ContextForm,
     "actions": ActionForm,
 }
-__all__ = ["PART_FORMS", "EntryForm"]

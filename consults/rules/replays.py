@@ -29,7 +29,7 @@ from garden.reference.loader import load_reference, using_reference
 
 CHUNK = 500  # cases; a second or two of work
 LEASE = datetime.timedelta(seconds=120)
-KEPT = 5  # replays, the newest; older ones go when another starts
+KEPT = 3  # replays, the newest; older ones go when another starts
 
 
 class Work(enum.Enum):

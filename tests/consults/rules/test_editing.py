@@ -171,6 +171,29 @@ def test_an_action_of_several_causes_is_changed_in_all_of_them(manager, draft):
     assert texts == {"Look at the roots."}
 
 
+def test_an_action_says_when_it_cannot_be_undone(manager, draft):
+    send(manager, "rules-part-edit", "overwatering", "actions", "let-pot-dry", final="on")
+    action = next(a for a in drafted("causes", "overwatering")["actions"] if a["code"] == "let-pot-dry")
+    assert action["reversible"] is False
+    assert "can be undone" in manager.get(reverse("rules-differences")).content.decode()
+
+
+def test_what_was_removed_or_changed_meanwhile_is_not_removed_or_written_again(manager, draft):
+    address = reverse("rules-part-edit", args=["overwatering", "findings", "stunting"])
+    mine = form_of(manager, "rules-part-edit", "overwatering", "findings", "stunting")
+    old = manager.get(address).context["seen"]
+    manager.post(reverse("rules-part-remove", args=["overwatering", "findings", "stunting"]), {"seen": old})
+    assert manager.post(address, mine).status_code == 404
+    assert (
+        "somebody changed it"
+        in manager.post(
+            reverse("rules-part-remove", args=["overwatering", "findings", "fungus-gnats"]),
+            {"seen": "0"},
+            follow=True,
+        ).content.decode()
+    )
+
+
 # --- adding ---------------------------------------------------------------------------------------
 CAUSE = {
     "name": "Salt spray",
