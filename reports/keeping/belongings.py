@@ -14,12 +14,14 @@ from reports.keeping.meaning import GROWERS
 
 @dataclass(frozen=True)
 class Belonging:
-    """One model's share: the rows, and the rows of its history (None when it keeps none)."""
+    """One model's share: the rows, and the rows of its history (None when it keeps none), with their keys."""
 
     held: Held
     model: type[models.Model]
     rows: "models.QuerySet[Any]"
     history: "models.QuerySet[Any] | None"
+    keys: frozenset[int]
+    history_keys: frozenset[int]
 
 
 def model_of(label: str) -> type[models.Model]:
@@ -46,8 +48,10 @@ def belongings(grower: int) -> Iterator[Belonging]:
         rows = set(_pks(model._base_manager.filter(mine | held.also(grower) if held.also else mine)))
         gone = _gone(model, past, held, known, grower) if past else set()
         known[model] = rows | gone
-        history = _history_rows(past, held, known[model], known, grower) if past else None
-        found.append(Belonging(held, model, model._base_manager.filter(pk__in=rows), history))
+        told = _history_keys(past, held, known[model], known, grower) if past else set()
+        history = past._base_manager.filter(pk__in=told) if past else None
+        living = model._base_manager.filter(pk__in=rows)
+        found.append(Belonging(held, model, living, history, frozenset(rows), frozenset(told)))
     return iter(found)
 
 
@@ -80,16 +84,16 @@ def _gone(
     return once - set(_pks(model._base_manager.filter(pk__in=once)))
 
 
-def _history_rows(
+def _history_keys(
     past: type[models.Model],
     held: Held,
     keys: set[int],
     known: dict[type[models.Model], set[int]],
     grower: int,
-) -> "models.QuerySet[Any]":
+) -> set[int]:
     """What the history says of these rows, and of rows from the time when they were this grower's."""
     model: Any = past.instance_type  # type: ignore[attr-defined]
     mine = Q(**{f"{_pk_name(model)}__in": keys})
     if held.of:
         mine |= _mine(held, model, known, grower)
-    return past._base_manager.filter(pk__in=set(_pks(past._base_manager.filter(mine))))
+    return set(_pks(past._base_manager.filter(mine)))

@@ -81,20 +81,19 @@ def _keys(shares: list[Belonging]) -> set[tuple[Any, Any]]:
     """(model, key) of every row and history row of these shares."""
     found: set[tuple[Any, Any]] = set()
     for share in shares:
-        for rows in (share.rows, share.history):
-            if rows is not None:
-                found |= {(rows.model, pk) for pk in rows.values_list("pk", flat=True)}
+        found |= {(share.model, key) for key in share.keys}
+        if share.history is not None:
+            found |= {(share.history.model, key) for key in share.history_keys}
     return found
 
 
 def _line(share: Belonging) -> Line:
     meta = share.model._meta
-    rows = share.rows.count()
     return Line(
         label=meta.label,
         name=str(share.held.name),
-        rows=rows,
-        history=share.history.count() if share.history is not None else 0,
+        rows=len(share.keys),
+        history=len(share.history_keys),
         goes=str(share.held.goes),
         stays=str(share.held.stays),
         rows_go=share.held.rows_go,

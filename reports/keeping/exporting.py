@@ -132,7 +132,18 @@ def _staff_in(shares: list[Belonging]) -> set[int]:
 
 
 def _case_files(grower: Grower) -> dict[str, Any]:
-    cases = Case.objects.filter(grower=grower).select_related("grower", "planting__space__garden")
+    cases = (
+        Case.objects.filter(grower=grower)
+        .select_related("grower", "planting__space__garden")
+        .prefetch_related(
+            "findings",
+            "practices",
+            "readings",
+            "planting__space__lamps",
+            "planting__space__garden__waters",
+            "planting__space__garden__feeds",
+        )
+    )
     return {
         str(case.pk): casefile_from_rows(case).model_dump(mode="json", exclude_none=True)
         for case in cases.order_by("pk")
@@ -144,7 +155,8 @@ def _files(shares: list[Belonging]) -> Iterator[_File]:
     for share in shares:
         for column in share.held.files:
             if column in _FOLDERS:
-                for row in share.rows.exclude(**{column: ""}).order_by("pk"):
+                above = share.held.of  # its plan, whose number is in the name of the file
+                for row in share.rows.exclude(**{column: ""}).select_related(above).order_by("pk"):
                     yield _file(share, column, row)
 
 
