@@ -1,4 +1,4 @@
-"""Forms of the plan builder and of the look afterwards."""
+"""Forms of the plan builder."""
 
 import datetime
 from collections.abc import Sequence
@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from consults.choices import Progress, When
+from consults.choices import When
 from consults.models import PlanAction
 from consults.plans.labels import RUNGS, place_of, rung_of_line
 from garden.forms import desk_helper
@@ -100,19 +100,3 @@ class IssueForm(forms.Form):
                 "The grower has not agreed to email, or there is no address. Enter both on the grower's page."
             )
         self.helper = desk_helper(button=_("Issue the plan"), tag=False)
-
-
-class FollowUpForm(forms.Form):
-    progress = forms.ChoiceField(
-        label=gettext_lazy("How is it now?"), choices=Progress.choices, widget=forms.RadioSelect
-    )
-    note = forms.CharField(
-        label=gettext_lazy("What was done, what changed"),
-        required=False,
-        max_length=4000,
-        widget=forms.Textarea(attrs={"rows": 4}),
-    )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = desk_helper(button=_("Record the look"))

@@ -1,4 +1,4 @@
-"""Reads for the plan pages and the looks due."""
+"""Reads for the plan pages."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -8,14 +8,12 @@ from django.shortcuts import get_object_or_404
 from django.utils.translation import get_language
 
 from consults.choices import When
-from consults.models import FollowUp, Plan, PlanAction
+from consults.models import Plan, PlanAction
 from consults.plans.building import find_conflicts
 from consults.plans.forms import ActionForm
 from consults.plans.snapshot import caution_texts
 from consults.rules.selectors import ruleset_current
 from consults.ruleset.schema import Caution
-
-PAGE = 200
 
 
 def plan_get(pk: int) -> Plan:
@@ -91,19 +89,3 @@ def plan_conflicts(plan: Plan) -> list[Contradiction]:
         (pair for pair in found if pair.first.included or pair.second.included),
         key=lambda pair: not pair.open,
     )
-
-
-def looks_open() -> list[FollowUp]:
-    """Looks not done yet, the most overdue first."""
-    rows = FollowUp.objects.filter(done_at__isnull=True).select_related(
-        "plan__case__grower", "plan__case__planting"
-    )
-    return list(rows.order_by("due_on", "pk")[:PAGE])
-
-
-def looks_done() -> list[FollowUp]:
-    """The last looks done."""
-    rows = FollowUp.objects.filter(done_at__isnull=False).select_related(
-        "plan__case__grower", "plan__case__planting"
-    )
-    return list(rows.order_by("-done_at")[:10])

@@ -1,4 +1,4 @@
-"""Addresses of plans and looks afterwards."""
+"""Addresses of plans, and of the shop's shelf and words for them."""
 
 from django.urls import path
 
@@ -22,6 +22,4 @@ urlpatterns = [
     path("shop/shelf/new/", shelf_views.shelf_new, name="shelf-new"),
     path("shop/shelf/<int:pk>/", shelf_views.shelf_edit, name="shelf-edit"),
     path("shop/shelf/<int:pk>/retire/", shelf_views.shelf_retire_view, name="shelf-retire"),
-    path("looks/", views.follow_ups, name="follow-ups"),
-    path("looks/<int:pk>/", views.follow_up, name="follow-up"),
 ]

@@ -1,10 +1,9 @@
-"""The plan builder, the issued plan, and the looks afterwards."""
+"""The plan builder and the issued plan."""
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
@@ -12,9 +11,9 @@ from django_htmx.http import reswap, retarget
 
 from consults.cases.selectors import cause_name
 from consults.errors import DeskError
-from consults.models import Case, FollowUp, Plan, PlanAction
+from consults.models import Case, Plan, PlanAction
 from consults.plans import selectors, services
-from consults.plans.forms import ActionForm, FollowUpForm, IssueForm, PlanWordsForm
+from consults.plans.forms import ActionForm, IssueForm, PlanWordsForm
 from consults.plans.snapshot import build_snapshot
 from consults.rules.selectors import ruleset_current
 from garden.access import Right, right_required, staff_of
@@ -170,22 +169,3 @@ def plan_days(request: HttpRequest, pk: int) -> HttpResponse:
 def plan_revise_view(request: HttpRequest, pk: int) -> HttpResponse:
     plan = services.plan_revise(plan=selectors.plan_get(pk), by=staff_of(request))
     return redirect("plan-edit", pk=plan.pk)
-
-
-@require_GET
-def follow_ups(request: HttpRequest) -> HttpResponse:
-    context = {"open": selectors.looks_open(), "done": selectors.looks_done(), "today": timezone.localdate()}
-    return render(request, "plans/follow_ups.html", context)
-
-
-@right_required(Right.EDIT_CASES)
-def follow_up(request: HttpRequest, pk: int) -> HttpResponse:
-    look = get_object_or_404(
-        FollowUp.objects.select_related("plan__case__grower", "plan__case__planting"), pk=pk
-    )
-    form = FollowUpForm(request.POST or None, initial={"progress": look.progress, "note": look.note})
-    if request.method == "POST" and form.is_valid():
-        services.follow_up_record(follow_up=look, by=staff_of(request), **form.cleaned_data)
-        messages.success(request, _("Recorded."))
-        return redirect("case", pk=look.plan.case_id)
-    return render(request, "plans/follow_up.html", {"look": look, "form": form, "case": look.plan.case})

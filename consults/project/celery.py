@@ -8,4 +8,4 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "consults.project.settings.produ
 
 app = Celery("desk")
 app.config_from_object("django.conf:settings", namespace="CELERY")
-app.autodiscover_tasks(["consults.rules", "reports.messages"])
+app.autodiscover_tasks(["consults.looks", "consults.rules", "reports.messages"])

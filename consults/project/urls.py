@@ -22,6 +22,7 @@ urlpatterns = [
     path("", include("consults.questions.urls")),
     path("", include("consults.cases.urls")),
     path("", include("consults.interview.urls")),
+    path("", include("consults.looks.urls")),
     path("", include("consults.plans.urls")),
     path("", include("consults.answers.urls")),
     path("", include("consults.rules.urls")),

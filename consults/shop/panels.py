@@ -5,10 +5,10 @@ Floors above add their own with `register_panel`; each panel asks the database a
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -17,6 +17,7 @@ from django.utils.timesince import timesince
 from django.utils.translation import gettext as _
 
 from consults.choices import CaseStatus, PlanStatus
+from consults.looks.states import OVERDUE, looks_waiting, row_of
 from consults.models import Case, FollowUp, Plan
 from consults.questions.selectors import questions_open
 
@@ -134,13 +135,13 @@ def drafts_panel() -> Panel:
 
 def looks_panel() -> Panel:
     today = timezone.localdate()
-    found = looks_due()
+    found = looks_waiting()
     rows = found.select_related("plan__case__grower", "plan__case__planting").order_by("due_on", "pk")[:SHOWN]
     following = FollowUp.objects.filter(done_at__isnull=True, due_on__gt=today).order_by("due_on").first()
     return Panel(
         code="looks",
         title=_("Looks due"),
-        rows=tuple(_look_row(row, (today - row.due_on).days) for row in rows),
+        rows=tuple(_look_row(row, today) for row in rows),
         total=found.count(),
         empty=(
             _("Nobody is to be looked at today. The next look is on %(day)s.")
@@ -152,20 +153,16 @@ def looks_panel() -> Panel:
     )
 
 
-def looks_due() -> QuerySet[FollowUp]:
-    """Looks not done that are due today or earlier, by the shop's own calendar."""
-    return FollowUp.objects.filter(done_at__isnull=True, due_on__lte=timezone.localdate())
-
-
-def _look_row(row: FollowUp, late: int) -> PanelRow:
-    case = row.plan.case
+def _look_row(row: FollowUp, today: date) -> PanelRow:
+    case, said = row.plan.case, row_of(row, today)
     contact = case.grower.phone or case.grower.email
+    late = (today - row.due_on).days
     return PanelRow(
-        url=reverse("case", args=[case.pk]),
+        url=reverse("follow-up", args=[row.pk]),
         name=f"{case.grower} · {case.planting.crop_name}",
         note=_joined(date_format(row.due_on, "j M Y"), contact),
-        tag=_("%(late)s late") % {"late": _days(late)} if late else _("today"),
-        tag_class="tag-stop" if late else "tag-watch",
+        tag=_("%(late)s late") % {"late": _days(late)} if said.state == OVERDUE else said.tag,
+        tag_class=said.tag_class,
     )
 
 

@@ -15,12 +15,16 @@ from consults.answers.services import answer_keep
 from consults.cases.casefile import read_case_file
 from consults.cases.rows import case_import
 from consults.cases.services import photo_attach, reading_record
+from consults.looks.links import check_in_path, check_in_token
+from consults.looks.services import check_in_for, check_in_send
 from consults.models import (
     BenchAnswer,
     Case,
     CaseFinding,
     CasePractice,
+    CheckIn,
     FollowUp,
+    Outcome,
     Plan,
     Question,
     RulesetVersion,
@@ -98,6 +102,7 @@ def make_world() -> World:
         profile=_profile(manager),
     )
     photo_attach(case=case, photo=world.photo)
+    _told(world)
     ruleset_publish(ruleset=load_bundled(), by=manager, note="As it came")
     _draft(manager)
     _try_the_draft(manager)
@@ -107,6 +112,23 @@ def make_world() -> World:
 
 def _shelf_item() -> int:
     return ShelfItem.objects.earliest("pk").pk
+
+
+def _told(world: World) -> None:
+    """The grower has answered for the look of the issued plan."""
+    check_in_send(
+        check_in=check_in_for(world.look),
+        actions_done={},
+        changes={},
+        progress="better",
+        words="The new leaves are green.",
+        readings=[],
+        by=None,
+    )
+
+
+def _outcome(world: World) -> int:
+    return Outcome.objects.filter(plan=world.issued).latest("pk").pk
 
 
 def grow(world: World, times: int = 1) -> None:
@@ -237,6 +259,27 @@ def _grow_case(world: World) -> None:
     photo_attach(case=case, photo=make_photo(case.planting, caption="Another leaf"))
     _keep(case, world.manager)
     action_add(plan=world.draft, when="today", text="Call us when the leaves lift again.")
+    _grow_look(world)
+
+
+def _grow_look(world: World) -> None:
+    """An earlier look of the issued plan, judged; a photo and a reading more in the one that is open."""
+    past = timezone.localdate() - datetime.timedelta(days=next(_numbers))
+    earlier = CheckIn.objects.create(plan=world.issued, due_on=past)
+    Outcome.objects.create(
+        case=world.case,
+        plan=world.issued,
+        check_in=earlier,
+        confirmed_causes=["overwatering"],
+        confirmed_how="seen",
+        actions=[{"action": 0, "code": "", "causes": [], "done": "", "effect": "helped"}],
+        came_to="same",
+        days_to_look=3,
+        ends=False,
+        recorded_by=world.manager,
+    )
+    now = check_in_for(world.look)
+    now.photos.add(make_photo(world.case.planting, caption="A leaf at the look"))
 
 
 # --- the pages ------------------------------------------------------------------------------------
@@ -268,6 +311,7 @@ PAGES: dict[str, Address] = {
     "case-new": lambda world: reverse("case-new") + f"?grower={world.grower.pk}",
     "case": _at("case", "case"),
     "interview": _at("interview", "case"),
+    "case-deeper": _at("case-deeper", "case"),
     "case, nothing entered": _at("case", "fresh"),
     "case, closed": _at("case", "closed"),
     "plan-edit": _at("plan-edit", "draft"),
@@ -280,6 +324,8 @@ PAGES: dict[str, Address] = {
     ),
     "follow-ups": _at("follow-ups"),
     "follow-up": _at("follow-up", "look"),
+    "look-check-in": _at("look-check-in", "look"),
+    "outcome-correct": lambda world: reverse("outcome-correct", args=[_outcome(world)]),
     "messages": _at("messages"),
     "messages, given up": _at("messages", query="?state=dead"),
     "rules": _at("rules"),
@@ -319,6 +365,8 @@ PAGES: dict[str, Address] = {
 # Pages for somebody who is not signed in.
 OPEN_PAGES: dict[str, Address] = {
     "login": _at("login"),
+    "check-in": lambda world: check_in_path(check_in_for(world.look)),
+    "check-in-sent": lambda world: reverse("check-in-sent", args=[check_in_token(check_in_for(world.look))]),
     "reminders-stop": lambda world: reverse("reminders-stop", args=[stop_token(world.message)]),
 }
 # What a GET gives that is not a whole page: pieces of one, files, pictures.
@@ -380,6 +428,8 @@ POSTS: dict[str, Address] = {
     "plan-issue": _at("plan-issue", "draft"),
     "plan-issue, issued": _at("plan-issue", "issued"),
     "plan-revise": _at("plan-revise", "issued"),
+    "look-record": _at("look-record", "look"),
+    "look-link": _at("look-link", "look"),
     "rules-publish": _at("rules-publish"),
     "rules-back": _at("rules-back"),
     "case-rank-again": _at("case-rank-again", "case"),

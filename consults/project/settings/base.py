@@ -207,6 +207,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": 30.0,
         "options": {"expires": 30},  # ticks must not pile up while no worker runs
     },
+    "remind": {
+        "task": "consults.looks.tasks.remind",
+        "schedule": 600.0,
+        "options": {"expires": 600},
+    },
 }
 # Without a broker one thread of the web process does the same work.
 BACKGROUND_THREAD = not REDIS_URL

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import escape
 
-from consults.models import FollowUp, Plan
+from consults.models import Plan
 from garden.access import Role
 from reports.models import Message
 from tests.consults.plans.making import CAUSES, make_draft, make_issued, make_wet_case
@@ -254,20 +254,3 @@ def test_a_line_belongs_to_its_plan(client: Client) -> None:
     one, other = make_draft(), make_draft(make_wet_case(story="another"))
     action = other.actions.all()[0]
     assert client.post(at("action-edit", one.pk, action.pk), {}).status_code == 404
-
-
-def test_looks_due_are_listed_and_recorded(client: Client) -> None:
-    plan = make_issued()
-    look = FollowUp.objects.get()
-    assert plan.case.grower.name in client.get(at("follow-ups")).content.decode()
-    assert client.get(at("follow-up", look.pk)).status_code == 200
-    refused = client.post(at("follow-up", look.pk), {"note": "Something"})
-    assert refused.status_code == 200 and "Something" in refused.content.decode()
-    done = client_of(Role.COUNTER).post(
-        at("follow-up", look.pk), {"progress": "better", "note": "New leaves."}
-    )
-    assert done.headers["Location"] == at("case", plan.case_id)
-    look.refresh_from_db()
-    assert (look.progress, look.note) == ("better", "New leaves.")
-    page = client.get(at("follow-ups")).context
-    assert [entry.pk for entry in page["done"]] == [look.pk] and page["open"] == []

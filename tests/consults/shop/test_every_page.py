@@ -7,6 +7,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 pytestmark = pytest.mark.django_db
 FOR_EVERYBODY = {"login", "health"}
+# Growers come by a signed link and get nothing without it.
+BY_LINK = {"check-in", "check-in-sent", "reminders-stop", "reminders-stop-one-click"}
 
 
 def addresses(patterns, before=""):
@@ -22,7 +24,7 @@ def addresses(patterns, before=""):
 def test_a_stranger_is_sent_to_sign_in_from_every_page(client, method):
     open_doors, walked = [], 0
     for name, address in addresses(get_resolver().url_patterns):
-        if name in FOR_EVERYBODY:
+        if name in FOR_EVERYBODY | BY_LINK:
             continue
         walked += 1
         page = getattr(client, method)(address)
@@ -30,6 +32,13 @@ def test_a_stranger_is_sent_to_sign_in_from_every_page(client, method):
             open_doors.append((name, address, page.status_code))
     assert open_doors == []
     assert walked > 20
+
+
+@pytest.mark.parametrize("name", sorted(BY_LINK))
+def test_a_page_for_growers_is_closed_without_its_link(client, name):
+    for asked in (client.get, client.post):
+        page = asked(reverse(name, args=["1"]))
+        assert page.status_code in (404, 405), (name, page.status_code)
 
 
 def test_signing_in_and_health_are_open_to_everybody(client):
