@@ -10,11 +10,13 @@ from typing import Any
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from reports.documents.card import render_card
 from reports.documents.plan import render_plan
+from reports.documents.recheck import render_recheck
 from reports.documents.selectors import photo_bytes
 from reports.pdf import Rendered
 
-PLAN = "plan"
+PLAN, CARD, RECHECK = "plan", "mixing-card", "recheck"
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,14 @@ def plan_render(snapshot: dict[str, Any]) -> Rendered:
     return render_plan({**snapshot, "photos": photos}, pictures.__getitem__)
 
 
-_KINDS = {kind.code: kind for kind in (DocumentKind(PLAN, _("The plan"), plan_render, with_every_plan=True),)}
+_KINDS = {
+    kind.code: kind
+    for kind in (
+        DocumentKind(PLAN, _("The plan"), plan_render, with_every_plan=True),
+        DocumentKind(CARD, _("Mixing card"), render_card),
+        DocumentKind(RECHECK, _("Sheet for looking again"), render_recheck),
+    )
+}
 
 
 def document_kinds() -> tuple[DocumentKind, ...]:

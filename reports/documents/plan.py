@@ -7,6 +7,7 @@ from typing import Any
 from django.utils import translation
 from django.utils.translation import gettext as _
 
+from reports.documents.letters import Undrawn, undrawn_places
 from reports.documents.paper import (
     distinct,
     how_sure,
@@ -21,6 +22,7 @@ from reports.pdf import Rendered, address
 
 _WHEN = ("today", "this-week", "later")
 _MOST_BESIDE = 1500  # letters that stand in two columns; more is hard to read there and slow to lay out
+_LONGEST_BESIDE = 40  # letters of one word that fit half a page
 _SEAM = re.compile(r"(?<=[,;])\s+|\s+(?=\()")  # where a long quantity may be parted
 _SHORT_QUANTITY = 44  # letters of a quantity that stays in one piece
 
@@ -32,13 +34,17 @@ def render_plan(snapshot: dict[str, Any], photo_bytes: Callable[[int], bytes]) -
     Raises PdfUnavailable and PdfRefused as `reports.pdf.render_pdf` does.
     """
     resources = {_photo_name(photo): (photo_bytes(photo["id"]), "image/*") for photo in snapshot["photos"]}
-    return paper_pdf(plan_html(snapshot), snapshot["shop"]["paper"], style="plan.css", resources=resources)
+    # Said on a draft while something can be done about it; what is issued goes to the grower.
+    places = undrawn_places(snapshot) if snapshot["plan"]["draft"] else []
+    html = plan_html(snapshot, places)
+    return paper_pdf(html, snapshot["shop"]["paper"], style="plan.css", resources=resources)
 
 
-def plan_html(snapshot: dict[str, Any]) -> str:
-    """The plan as the page that is printed."""
+def plan_html(snapshot: dict[str, Any], undrawn: Sequence[Undrawn] = ()) -> str:
+    """The plan as the page that is printed; on a draft `undrawn` says which letters will be missing."""
     with translation.override(language_of(snapshot)):
-        return paper_html("documents/plan.html", snapshot, _context(snapshot))
+        context = {**_context(snapshot), "places": undrawn}
+        return paper_html("documents/plan.html", snapshot, context)
 
 
 def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
@@ -55,6 +61,9 @@ def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
         ],
         "cautions": distinct(caution for caution in snapshot["cautions"] if caution not in told),
         "opening_layout": _layout([snapshot["plan"]["greeting"]]),
+        "seen_layout": "seen-whole" if _has_long_word(_seen_texts(snapshot)) else "columns",
+        "sums_layout": "sums" if not _has_long_word(_sums_texts(snapshot)) else "sums-whole",
+        "ahead_layout": _layout(_ahead_texts(snapshot)),
         "seen": [sentence_case(item["text"]) for item in snapshot["seen"]],
         "not_seen": [sentence_case(item["text"]) for item in snapshot["not_seen"]],
         "practices": [sentence_case(item["text"]) for item in snapshot["practices"]],
@@ -71,9 +80,32 @@ def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
     }
 
 
+def _seen_texts(snapshot: Mapping[str, Any]) -> list[str]:
+    parts = (*snapshot["seen"], *snapshot["not_seen"], *snapshot["practices"])
+    return [snapshot["case"]["story"], *(item["text"] for item in parts)]
+
+
+def _ahead_texts(snapshot: Mapping[str, Any]) -> list[str]:
+    checks = [check[part] for check in snapshot["next_checks"] for part in ("name", "how")]
+    return [*checks, *(item["text"] for item in snapshot["better"])]
+
+
+def _sums_texts(snapshot: Mapping[str, Any]) -> list[str]:
+    return [
+        text
+        for working in snapshot["workings"]
+        for text in (working["title"], working["source"], *working["lines"])
+    ]
+
+
 def _layout(texts: Sequence[str]) -> str:
     """The class of a block that holds these texts: in two columns, or one below the other."""
-    return "beside" if sum(map(len, texts)) <= _MOST_BESIDE else "stacked"
+    short = sum(map(len, texts)) <= _MOST_BESIDE and not _has_long_word(texts)
+    return "beside" if short else "stacked"
+
+
+def _has_long_word(texts: Sequence[str]) -> bool:
+    return any(len(word) > _LONGEST_BESIDE for text in texts for word in text.split())
 
 
 def _photo_name(photo: Mapping[str, Any]) -> str:

@@ -162,6 +162,44 @@ TYPICAL["readings"] = [
 ]
 
 
+MIXING: dict[str, Any] = {
+    "aims": [
+        {"code": "feed_ec_ms_cm", "name": "Feed EC", "low": "1.20", "high": "2.00", "unit": "mS/cm"},
+        {"code": "feed_ph", "name": "Feed pH", "low": "5.5", "high": "6.3", "unit": ""},
+        {"code": "root_zone_temp_c", "name": "Root-zone warmth", "low": "18", "high": "22", "unit": "°C"},
+    ],
+    "round": "10 litres",
+    "tank": "40 litres",
+    "recirculating": False,
+    "doses": [
+        {"name": "Grow A", "round": "20 mL", "tank": "80 mL"},
+        {"name": "Grow B", "round": "20 mL", "tank": "80 mL"},
+    ],
+    "doses_from": "bench",
+    "doses_on": "14 March 2026",
+    "thinned": False,
+    "answers": [
+        {
+            "question": "How much acid?",
+            "headline": "3.2 mL of phosphoric acid, 85 % for 40 litres, in small steps",
+            "facts": [],
+            "cautions": ["Pour acid into water, never water into acid.", "Never let acid meet bleach."],
+        },
+    ],
+    "cautions": [ACID, "Measure fertiliser by its label, never by eye."],
+}  # fmt: skip
+
+
+def with_card() -> dict[str, Any]:
+    """A plan whose snapshot says how the feed is mixed."""
+    made = typical()
+    made["mixing"] = copy.deepcopy(MIXING)
+    codes = ("watering-interval", "ph-target", "", "lamp-height", "")
+    for action, code in zip(made["actions"], codes, strict=True):
+        action["quantity_code"] = code
+    return made
+
+
 def typical() -> dict[str, Any]:
     return copy.deepcopy(TYPICAL)
 
@@ -250,4 +288,106 @@ def hostile() -> dict[str, Any]:
     made["causes"][0]["word"] = "<u>likely</u>"
     made["workings"][0]["source"] = "source" * 80
     made["cautions"].append(NASTY)
+    return made
+
+
+# --- the hand-out and the summary ----------------------------------------------------------------------
+def handout() -> dict[str, Any]:
+    return {
+        "language": "en",
+        "shop": copy.deepcopy(TYPICAL["shop"]),
+        "number": 41,
+        "words": "How do I bring the pH of my tank down? It says 7.2 and the strip is green.",
+        "answer": "Small steps, and only after the feed is in.\n\n"
+        "1. Mix the feed and stir.\n2. Measure the pH.\n3. Add half of the acid you think it needs.\n"
+        "4. Stir, wait ten minutes, measure again.\n\n"
+        "You need:\n- a meter or drops\n- a syringe\n- gloves and glasses\n\n"
+        "Caution: keep the bottle away from children.\n"
+        "It climbs back within a day or two; that is the water, not a mistake of yours.",
+        "date": "14 March 2026",
+        "cautions": [ACID],
+    }
+
+
+def long_handout() -> dict[str, Any]:
+    """As long as the desk lets a question and its answer be."""
+    words = "Why do the leaves of my plants turn yellow from below although I feed them? "
+    sentence = "Look at the old leaves first and then at the young ones, and tell us which began. "
+    return {
+        **handout(),
+        "words": (words * 60)[:4000],
+        "answer": "\n\n".join([(sentence * 6).strip()] * 8)[:4000],
+    }
+
+
+SUMMARY: dict[str, Any] = {
+    "language": "en",
+    "shop": TYPICAL["shop"],
+    "grower": {"name": "Ana Lindqvist"},
+    "case": {
+        "number": 128,
+        "status": "closed",
+        "crop": "Pepper",
+        "opened_on": "12 March 2026",
+        "story": TYPICAL["case"]["story"],
+        "onset_days": 9,
+        "notes": "Came in with two leaves. Pot weighed on our scale: 2.9 kg.",
+    },
+    "who": [
+        ["Grower", "Ana Lindqvist"], ["Phone", "01632 960 777"], ["Opened", "12 March 2026, Mia Okafor"],
+        ["Began with the question", "Why do they hang?"],
+    ],
+    "facts": [
+        ["Crop", "Pepper, vegetative growth, pot watered by hand, peat and perlite"],
+        ["Container", "7.5 litres"], ["Watering", "every day, 1 litre"],
+    ],
+    "checks": [
+        {"text": "the plant hangs although the pot is wet", "present": True, "on": "12 March 2026",
+         "by": "Mia Okafor"},
+        {"text": "fine webs under the leaves", "present": False, "on": "12 March 2026", "by": "Mia Okafor"},
+        {"text": "the surface of the pot is green", "present": True, "on": "13 March 2026", "by": ""},
+    ],
+    "practices": ["watered every day, whether the pot is light or not"],
+    "open_checks": ["roots brown and soft"],
+    "readings": TYPICAL["readings"],
+    "taken": ["12 March 2026", "13 March 2026"],
+    "causes": TYPICAL["causes"],
+    "other_causes": TYPICAL["other_causes"],
+    "enough_to_tell": True,
+    "fit": "fits",
+    "answers": [
+        {"question": "How often should I water?", "headline": "every 4 days", "on": "13 March 2026",
+         "by": "Mia Okafor"},
+    ],
+    "plans": [
+        {"version": 1, "on": "12 March 2026", "by": "Mia Okafor", "causes": ["Overwatering"],
+         "actions": [{"text": "Stop watering until the pot feels light.", "quantity": "every 4 days"}],
+         "hash": "0123456789abcdef"},
+        {"version": 2, "on": "", "by": "Mia Okafor", "causes": [],
+         "actions": [{"text": "Raise the lamp.", "quantity": ""}], "hash": ""},
+    ],
+    "looks": [
+        {"due_on": "17 March 2026", "done_on": "18 March 2026", "by": "Jo Hart", "progress": "better",
+         "note": "New leaves stand up.\nPots lose weight."},
+        {"due_on": "24 March 2026", "done_on": "", "by": "", "progress": "", "note": ""},
+    ],
+    "confirmed": {"cause": "Overwatering", "how": "seen", "on": "25 March 2026", "by": "Mia Okafor"},
+    "photos": [],
+    "ruleset": "0a1b2c3d4e5f",
+    "made": {"by": "Jo Hart", "on": "26 March 2026"},
+}  # fmt: skip
+
+
+def summary(photos: int = 0) -> dict[str, Any]:
+    made = copy.deepcopy(SUMMARY)
+    made["photos"] = with_photos(photos)["photos"]
+    return made
+
+
+def bare_summary() -> dict[str, Any]:
+    """A case that was only opened."""
+    made: dict[str, Any] = {key: [] if isinstance(value, list) else value for key, value in SUMMARY.items()}
+    for part in ("shop", "grower", "case", "made"):
+        made[part] = {key: "" if isinstance(value, str) else value for key, value in made[part].items()}
+    made["case"]["onset_days"] = made["confirmed"] = None
     return made
