@@ -50,13 +50,8 @@ def test_it_says_beforehand_how_much_goes_and_how_much_stays(life, address):
     text = " ".join(signed_in(life.manager).get(address).content.decode().split())
     counted = forecast(life.grower)
     for line in counted.goes + counted.stays:
-        name = line.name[0].upper() + line.name[1:]
-        assert (
-            f'<span class="row-name">{name}</span> <span class="quiet small-type">{line.rows}</span>' in text
-        )
-    assert (
-        f'<span class="row-name">Files</span> <span class="quiet small-type">{counted.files}</span>' in text
-    )
+        assert shown(line.name[0].upper() + line.name[1:], line.rows) in text
+    assert shown("Files", counted.files) in text
     assert "cannot be undone" in text
 
 
