@@ -9,7 +9,7 @@ from django.core.validators import validate_email
 from django.template.loader import render_to_string
 from django.utils import translation
 
-from consults.models import Plan
+from consults.models import FollowUp, Plan
 from reports.documents.selectors import document_name, document_read
 from reports.documents.services import document_get_or_render
 from reports.messages.calendar import look_part
@@ -53,8 +53,14 @@ def mail_build(message: Message) -> EmailMultiAlternatives:
 def _attach(mail: EmailMultiAlternatives, message: Message, plan: Plan) -> None:
     if message.kind == MessageKind.PLAN:
         mail.attach(document_name(plan), document_read(document_get_or_render(plan)), "application/pdf")
-    if entry := look_part(plan):
+    if not _moved(plan) and (entry := look_part(plan)):
         mail.attach(entry)
+
+
+def _moved(plan: Plan) -> bool:
+    """Whether another day was agreed on since: the entry for the calendar would say the old one."""
+    day = plan.look_again_on
+    return day is not None and FollowUp.objects.filter(plan=plan).exclude(due_on=day).exists()
 
 
 def _headers(message: Message) -> dict[str, str]:

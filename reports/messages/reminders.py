@@ -1,58 +1,46 @@
-"""Reminders: a short mail the day before an agreed look, to growers whose plan went by mail."""
+"""Reminders: a short mail about an agreed look, to growers whose plan went by mail.
+
+Who is due when is decided by `consults.looks.reminding`, which tells it by a signal.
+"""
 
 import logging
-from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
+from typing import Any
 
+from django.db import transaction
 from django.utils import timezone, translation
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from consults.models import FollowUp, Plan
-from consults.shop.selectors import shop_get
+from consults.choices import ReminderKind
+from consults.looks.asking import first_name
+from consults.looks.links import check_in_path
+from consults.models import CheckIn, FollowUp, Plan
 from garden.choices import StoppedHow
 from garden.models import Grower
+from reports.messages.links import site_address
+from reports.messages.nudge import nudge
 from reports.messages.services import message_id, one_line
 from reports.models import Message, MessageKind, MessageState
 
 log = logging.getLogger("desk.messages")
 
-_DAYS_BEFORE = 1
-_NOT_BEFORE_HOUR = 9  # of the shop's clock; judgement: nobody's telephone rings at night because of us
-_MOST_AT_ONCE = 100
 
+def look_reminder_create(
+    sender: object, *, look: FollowUp, check_in: CheckIn, kind: str, **kwargs: Any
+) -> bool:
+    """Put the reminder of a look into the outbox; runs inside the transaction that notes it.
 
-def reminders_write(*, now: datetime | None = None) -> int:
-    """Put the reminders of tomorrow's looks into the outbox, once each; says how many are new.
-
-    From nine in the morning of the shop's day before the look. Only where the plan itself was sent by mail,
-    the grower may be reminded, and the look still stands. Running it twice, or twice at once, writes nothing
-    twice.
+    True when it is there. Only where the plan itself went by mail and the grower may be reminded. One look
+    has one message of each kind, however often this is called.
     """
-    here = timezone.localtime(now or timezone.now(), ZoneInfo(shop_get().time_zone))
-    if here.hour < _NOT_BEFORE_HOUR:
-        return 0
-    looks = FollowUp.objects.filter(
-        done_at__isnull=True,
-        due_on=here.date() + timedelta(days=_DAYS_BEFORE),
-        plan__messages__kind=MessageKind.PLAN,
-        plan__messages__state=MessageState.SENT,
-        plan__case__grower__email_consent_at__isnull=False,
-        plan__case__grower__email_unreachable_at__isnull=True,
-        plan__case__grower__reminders_stopped_at__isnull=True,
-    ).exclude(plan__messages__kind=MessageKind.REMINDER)
-    # A plan issued this very morning says the day itself.
-    looks = looks.filter(plan__issued_at__lt=here.replace(hour=0, minute=0, second=0, microsecond=0))
-    found = list(looks.select_related("plan__case__grower").order_by("pk")[:_MOST_AT_ONCE])
-    return sum(_write(look) for look in found)
-
-
-def _write(look: FollowUp) -> bool:
     plan, grower = look.plan, look.plan.case.grower
-    key = f"look-reminder:{plan.pk}"
+    went = Message.objects.filter(plan=plan, kind=MessageKind.PLAN, state=MessageState.SENT).exists()
+    if not went or not grower.may_be_reminded:
+        return False
+    key = f"look-reminder:{plan.pk}:{look.due_on.isoformat()}:{kind}"
     with translation.override(grower.language):
-        content = {"subject": _subject(plan, look), "body": _body(plan, look)}
-    _message, created = Message.objects.get_or_create(
+        content = {"subject": _subject(plan, look), "body": _body(plan, look, kind, _link(check_in))}
+    Message.objects.get_or_create(
         key=key,
         defaults={
             "kind": MessageKind.REMINDER,
@@ -62,7 +50,15 @@ def _write(look: FollowUp) -> bool:
             **content,
         },
     )
-    return created
+    transaction.on_commit(nudge, robust=True)
+    return True
+
+
+def _link(check_in: CheckIn) -> str:
+    """The grower's way to tell how it went; "" where the site's own address is not known."""
+    if not site_address() or check_in.link_revoked_at:
+        return ""
+    return site_address() + check_in_path(check_in)
 
 
 def _shop(plan: Plan) -> dict[str, str]:
@@ -75,14 +71,20 @@ def _subject(plan: Plan, look: FollowUp) -> str:
     return one_line(_("We look again on %(day)s (%(shop)s)") % words)[:200]
 
 
-def _body(plan: Plan, look: FollowUp) -> str:
+def _body(plan: Plan, look: FollowUp, kind: str, link: str) -> str:
     shop = _shop(plan)
-    parts = [
-        _("Hello %(name)s,") % {"name": one_line(plan.case.grower.name)},
-        _("tomorrow, %(day)s, we would like to look at your plants again.")
-        % {"day": date_format(look.due_on, "l j F Y")},
-        _("Bring photos and what you noted since, or come by."),
-    ]
+    day = {"day": date_format(look.due_on, "l j F Y")}
+    parts = [_("Hello %(name)s,") % {"name": one_line(first_name(plan.case.grower.name))}]
+    if kind == ReminderKind.ON_THE_DAY:
+        parts.append(_("today, %(day)s, we would like to look at your plants again.") % day)
+    else:
+        parts.append(_("tomorrow, %(day)s, we would like to look at your plants again.") % day)
+    if link:
+        words = _("Tell us here how they are and what you did; it takes two minutes, and photos help:")
+        parts.append(f"{words}\n{link}")
+        parts.append(_("The link is for you alone. You can change your answers until we have looked."))
+    else:
+        parts.append(_("Bring photos and what you noted since, or come by."))
     if shop["phone"]:
         parts.append(_("To choose another day, call us: %(phone)s.") % {"phone": one_line(shop["phone"])})
     parts.append(_("Kind regards") + "\n" + one_line(shop["name"]))

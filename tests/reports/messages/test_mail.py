@@ -10,12 +10,12 @@ import pytest
 from django.utils import timezone
 from icalendar import Calendar
 
+from consults.looks.reminding import looks_remind
 from consults.models import FollowUp, Plan, Shop
 from reports.messages.calendar import look_entry
 from reports.messages.delivery import Drained, drain
 from reports.messages.links import stop_token_read
 from reports.messages.mail import mail_build
-from reports.messages.reminders import reminders_write
 from reports.messages.services import message_retry
 from reports.models import Message
 from tests.reports.messages.making import (
@@ -170,10 +170,10 @@ def mailed_plan(**changes: Any) -> Plan:
 
 def test_the_day_before_a_look_one_reminder_goes_out_without_the_plan(eml_folder: Any) -> None:
     plan = mailed_plan()
-    assert reminders_write(now=MORNING - timedelta(days=1)) == 0
-    assert reminders_write(now=MORNING - timedelta(hours=2)) == 0  # eight in the morning
-    assert reminders_write(now=MORNING) == 1
-    assert reminders_write(now=MORNING) == 0
+    assert looks_remind(now=MORNING - timedelta(days=1)) == 0
+    assert looks_remind(now=MORNING - timedelta(hours=2)) == 0  # eight in the morning
+    assert looks_remind(now=MORNING) == 1
+    assert looks_remind(now=MORNING) == 0
     reminder = Message.objects.get(kind="reminder")
     assert (reminder.plan, reminder.to) == (plan, plan.case.grower.email)
     assert "Tuesday 17 March 2026" in reminder.body
@@ -185,8 +185,8 @@ def test_the_day_before_a_look_one_reminder_goes_out_without_the_plan(eml_folder
 def test_the_morning_is_the_shop_s() -> None:
     Shop.objects.create(pk=1, time_zone="Pacific/Auckland")
     mailed_plan()
-    assert reminders_write(now=MORNING - timedelta(hours=15)) == 0  # 8:00 there on the 16th, in UTC the 15th
-    assert reminders_write(now=MORNING - timedelta(hours=13)) == 1
+    assert looks_remind(now=MORNING - timedelta(hours=15)) == 0  # 8:00 there on the 16th, in UTC the 15th
+    assert looks_remind(now=MORNING - timedelta(hours=13)) == 1
 
 
 @pytest.mark.parametrize(
@@ -203,12 +203,12 @@ def test_who_may_not_be_reminded_is_not(facts: dict[str, Any], eml_folder: Any) 
     for name, value in facts.items():
         setattr(grower, name, value)
     grower.save()
-    assert reminders_write(now=MORNING) == 0
+    assert looks_remind(now=MORNING) == 0
 
 
 def test_a_reminder_that_waits_when_they_end_reminders_is_withheld(eml_folder: Any) -> None:
     plan = mailed_plan()
-    reminders_write(now=MORNING)
+    looks_remind(now=MORNING)
     grower = plan.case.grower
     grower.reminders_stopped_at, grower.reminders_stopped_how = timezone.now(), "by-link"
     grower.save()
@@ -218,7 +218,7 @@ def test_a_reminder_that_waits_when_they_end_reminders_is_withheld(eml_folder: A
 
 def test_a_reminder_of_a_look_that_is_done_is_withheld(eml_folder: Any) -> None:
     plan = mailed_plan()
-    reminders_write(now=MORNING)
+    looks_remind(now=MORNING)
     FollowUp.objects.filter(plan=plan).update(done_at=timezone.now(), progress="better")
     assert drain(worker="test") == Drained(withheld=1)
 
@@ -226,4 +226,4 @@ def test_a_reminder_of_a_look_that_is_done_is_withheld(eml_folder: Any) -> None:
 def test_a_plan_that_was_printed_and_never_mailed_gets_no_reminder() -> None:
     plan = make_plan(issued_at=datetime(2026, 3, 10, tzinfo=UTC))
     FollowUp.objects.create(plan=plan, due_on=plan.look_again_on)
-    assert reminders_write(now=MORNING) == 0
+    assert looks_remind(now=MORNING) == 0
