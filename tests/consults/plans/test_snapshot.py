@@ -41,6 +41,9 @@ def leaves(value: Any, path: str = "") -> Any:
 
 MAY_BE_EMPTY = {
     ".actions[].stop_when", ".actions[].waits_for", ".actions[].worked_by",
+    ".actions[].quantity_code", ".mixing.tank", ".mixing.aims[].unit", ".mixing.doses_on",
+    ".mixing.doses_from",
+    ".shopping.lines[].amount", ".shopping.lines[].cost",
     ".calendar.days[].items[].amount", ".calendar.after[].amount",
     ".shop.address", ".shop.phone", ".shop.email", ".shop.opening_hours", ".plan.greeting",
     ".actions[].quantity", ".causes[].laboratory", ".readings[].band_shown", ".photos[].caption",
