@@ -6,7 +6,14 @@ from consults.models.erasures import Erasure
 from consults.models.looks import CheckIn, LookReminder, Outcome
 from consults.models.plans import FollowUp, Plan, PlanAction
 from consults.models.questions import Question
-from consults.models.rules import RulesetVersion
+from consults.models.rules import (
+    ReplayChange,
+    ReplayChunk,
+    ReplayResult,
+    RulesDraft,
+    RulesetVersion,
+    RulesReplay,
+)
 from consults.models.shelf import ShelfItem, ShopWording
 from consults.models.shop import Shop
 
@@ -25,6 +32,11 @@ __all__ = [
     "PlanAction",
     "Question",
     "Ranking",
+    "ReplayChange",
+    "ReplayChunk",
+    "ReplayResult",
+    "RulesDraft",
+    "RulesReplay",
     "RulesetVersion",
     "ShelfItem",
     "Shop",

@@ -207,6 +207,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": 30.0,
         "options": {"expires": 30},  # ticks must not pile up while no worker runs
     },
+    "resume-replays": {
+        "task": "consults.rules.tasks.resume_replays",
+        "schedule": 60.0,
+        "options": {"expires": 60},
+    },
     "remind": {
         "task": "consults.looks.tasks.remind",
         "schedule": 600.0,
