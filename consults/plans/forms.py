@@ -96,7 +96,14 @@ class IssueForm(forms.Form):
         if not grower.may_be_emailed:
             field.disabled = True
             field.initial = False
-            field.help_text = _(
-                "The grower has not agreed to email, or there is no address. Enter both on the grower's page."
+            field.help_text = (
+                _(
+                    "Mail to this address came back. Correct it on the grower's page, or note there that it works."
+                )
+                if grower.email_unreachable_at
+                else _(
+                    "The grower has not agreed to email, or there is no address."
+                    " Enter both on the grower's page."
+                )
             )
         self.helper = desk_helper(button=_("Issue the plan"), tag=False)

@@ -15,7 +15,7 @@ from reports.pdf import PdfRefused, PdfUnavailable
 log = logging.getLogger("desk.documents")
 
 LEASE = timedelta(minutes=5)
-_NO_NEW_ROW_AFTER_S = 120.0  # a task ends well before its time limit
+_NO_NEW_ROW_AFTER_S = 60.0  # mail has its turn in the same task, which ends well before its time limit
 _LONGEST = 500  # what Document.last_error holds
 _WAITING = (DocumentState.WAITING,)
 
