@@ -98,7 +98,8 @@ class IssueForm(forms.Form):
             field.initial = False
             field.help_text = (
                 _(
-                    "Mail to this address came back. Correct it on the grower's page, or note there that it works."
+                    "Mail to this address came back. Correct it on the grower's page,"
+                    " or note there that it works again."
                 )
                 if grower.email_unreachable_at
                 else _(
