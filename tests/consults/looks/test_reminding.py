@@ -14,6 +14,7 @@ from consults.looks.services import check_in_for, check_in_send
 from consults.looks.states import OVERDUE, SILENT, TODAY, state_of, with_answers
 from consults.looks.tasks import remind
 from consults.models import CheckIn, FollowUp, LookReminder, Shop
+from consults.shop.panels import looks_panel
 from consults.signals import look_due
 from tests.consults.looks.making import grower_of, make_check_in, make_look, make_new_case, put_on, words_of
 from tests.consults.plans.making import make_issued
@@ -283,3 +284,14 @@ def test_the_list_of_looks_says_who_is_silent_and_whom_to_call(look, heard):
     page = client_of().get(reverse("follow-ups"))
     assert [row.state for row in page.context["open"]] == [SILENT]
     assert "Reminded, and no answer. Call: +1 555 0142" in words_of(page)
+
+
+def test_the_start_page_says_who_is_silent_and_who_has_answered_before_the_day(heard):
+    silent, early = make_look(due_in=-1), make_look(due_in=3)
+    LookReminder.objects.create(check_in=check_in_for(silent), kind="day-before", went_out=True)
+    send(early)
+    rows = {row.url: (row.tag.split(" since")[0], row.tag_class) for row in looks_panel().rows}
+    assert rows == {
+        reverse("follow-up", args=[silent.pk]): ("no answer", "tag-stop"),
+        reverse("follow-up", args=[early.pk]): ("answered", "tag-good"),
+    }
