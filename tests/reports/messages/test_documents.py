@@ -1,5 +1,6 @@
 """Documents made in the background: issued at once, made later, the kept file is what is mailed."""
 
+import threading
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -43,6 +44,7 @@ def in_background(settings: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """A site whose own thread does the work, and has not come round to it yet."""
     settings.BACKGROUND_THREAD = True
     monkeypatch.setattr(background, "wake", lambda: None)
+    monkeypatch.setattr(background, "_wanted", threading.Event())  # no thread is left wanted afterwards
 
 
 @pytest.fixture
