@@ -66,14 +66,14 @@ class Total:
 
 
 def wishes_of(askers: Sequence[Asker]) -> list[Wish]:
-    """Return what the lines need, once each, what must be bought first. A line that buys but whose need is
-    not known asks by its own code."""
+    """Return what the lines need, once each, what must be bought first: of a line that buys, the first of its
+    needs; the others may be at home. A line that buys but whose need is not known asks by its own code."""
     found: dict[str, Wish] = {}
     for asker in askers:
         needs = way_of(asker.code).needs or ((asker.code,) if asker.buys and asker.code else ())
         for place, need in enumerate(needs):
             amount = asker.uses if place == 0 else None
-            new = Wish(need, (asker.line,), asker.buys, amount)
+            new = Wish(need, (asker.line,), asker.buys and place == 0, amount)
             found[need] = _joined(found[need], new) if need in found else new
     return sorted(found.values(), key=lambda wish: not wish.must)
 

@@ -11,6 +11,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 
 from consults.cases.describe import spoken_date
+from consults.choices import When
 from consults.models import PlanAction
 from consults.plans.calendar import Item, Task, build_calendar
 from consults.plans.labels import RUNGS, rung_of_line
@@ -29,7 +30,9 @@ def tell_action(
     """The parts of a line of the plan that follow from its action: `worked` and `stop` are never empty.
     `texts` are the texts of the plan's lines by code."""
     days = days_of(action, causes)
-    by = spoken_date(start + datetime.timedelta(days=days)) if days and not action.waits_for else ""
+    # What is done later has no day yet, so nobody can say by when it must have worked.
+    dated = days and action.when != When.LATER
+    by = spoken_date(start + datetime.timedelta(days=days)) if days and dated else ""
     return {
         "worked": action.worked_when or _sign(action, causes, language),
         "worked_by": by,

@@ -108,6 +108,13 @@ def test_a_need_of_two_lines_stands_once_with_the_sum_and_must_comes_first() -> 
     assert not any(wish.must for wish in found[1:])
 
 
+def test_of_a_line_that_buys_the_first_need_must_be_bought_and_the_tools_may_be_at_home() -> None:
+    found = wishes_of([Asker(0, "treat-alkalinity", True)])
+    assert [(wish.need, wish.must) for wish in found] == [
+        ("ph-down-acid", True), ("ph-test-kit", False), ("gloves-goggles", False),
+    ]  # fmt: skip
+
+
 def test_a_purchase_nobody_has_named_asks_by_its_own_code_and_a_line_of_our_own_asks_nothing() -> None:
     assert wishes_of([Asker(0, "new-action", True), Asker(1, "", True)]) == [Wish("new-action", (0,), True)]
 

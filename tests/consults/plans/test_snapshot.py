@@ -168,6 +168,7 @@ def test_every_line_says_how_to_know_it_worked_and_when_to_stop() -> None:
     snapshot = build_snapshot(plan)
     for action in snapshot["actions"]:
         assert action["worked"] and action["stop"] and action["order"]
+        assert not action["worked_by"] or action["when"] != "later", "what has no day yet has no day after"
     assert any(action["waits_for"] for action in snapshot["actions"])
 
 
