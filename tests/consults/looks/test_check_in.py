@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from consults.choices import CameTo
 from consults.looks.recording import Judged, look_record
+from consults.looks.services import LookClosedError, check_in_photo, check_in_send
 from consults.models import CheckIn
 from consults.signals import check_in_received
 from garden.access import Role
@@ -152,6 +153,18 @@ def test_nothing_is_taken_once_staff_have_closed_the_look():
     page = phone().post(path, answers(look))
     assert page.status_code == 410 and "looked at already" in words_of(page)
     assert not CheckIn.objects.get().sent_at
+
+
+def test_what_arrives_in_the_moment_of_closing_is_refused_by_the_service_too(news):
+    look = make_look()
+    check_in = make_check_in(look)
+    look_record(look=look, judged=Judged(came_to=CameTo.BETTER), by=make_staff())
+    told = {"actions_done": {}, "changes": {}, "progress": "worse", "words": "", "readings": []}
+    with pytest.raises(LookClosedError):
+        check_in_send(check_in=check_in, by=None, **told)
+    with pytest.raises(LookClosedError):
+        check_in_photo(check_in=check_in, upload=shots(64)[0], by=None)
+    assert news == [] and not Photo.objects.exists()
 
 
 def test_the_page_afterwards_says_in_plain_words_when_to_call():
