@@ -25,6 +25,7 @@ from reports.pdf_finish import finish
 _SCHEME = "desk"
 _NAME = re.compile(r"[a-z0-9-]+")
 _LOGGER = logging.getLogger("weasyprint")
+_MOST_SHEETS = 40
 # One document at a time: the count of missing letters is taken from a logger all threads share.
 _ONE_AT_A_TIME = threading.Lock()
 
@@ -70,7 +71,7 @@ def render_pdf(html: str, *, css: list[str], resources: Mapping[str, tuple[bytes
         try:
             # The base makes relative addresses reach the fetcher too, which refuses them.
             page = weasyprint.HTML(string=html, base_url=f"{_SCHEME}:page", url_fetcher=fetch)
-            sheets = [weasyprint.CSS(string=text, url_fetcher=fetch) for text in css]
+            sheets = [_sheet(weasyprint, text, fetch) for text in css]
             document = page.render(stylesheets=sheets, **_OPTIONS)
             document.color_profiles[_OPTIONS["output_intent"]] = _screen_colours(weasyprint)
             if not document.metadata.title or not document.metadata.lang:
@@ -88,6 +89,19 @@ def render_pdf(html: str, *, css: list[str], resources: Mapping[str, tuple[bytes
         undrawn=len(undrawn),
         letters="".join(dict.fromkeys(undrawn)),
     )
+
+
+_sheets: dict[str, Any] = {}
+
+
+def _sheet(weasyprint: ModuleType, text: str, fetch: Callable[[str], Any]) -> Any:
+    """A stylesheet, read once for each process when it asks for nothing: reading takes a while."""
+    if text in _sheets:
+        return _sheets[text]
+    sheet = weasyprint.CSS(string=text, url_fetcher=fetch)
+    if len(_sheets) < _MOST_SHEETS and not re.search(r"url|import|@font-face|\\\\", text, re.IGNORECASE):
+        _sheets[text] = sheet
+    return sheet
 
 
 _drawable: dict[str, bool] = {}
