@@ -29,7 +29,7 @@ from garden.reference.schema import text
 from garden.wording import Wording
 
 # What decides causes and quantities. The grower's words and address do not.
-_WORKED_OUT_FROM = ("garden", "planting", "present", "absent", "practices", "readings")
+_WORKED_OUT_FROM = ("garden", "planting", "present", "absent", "practices", "readings", "onset_days")
 
 
 def plan_draft(*, case: Case, causes: Sequence[str], by: Staff) -> Plan:

@@ -144,9 +144,9 @@ def _unpack(stream: IO[bytes], folder: Path) -> None:
                 target = folder / name
                 target.parent.mkdir(exist_ok=True)
                 target.write_bytes(content)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError) as error:
         raise _refused("", f"This zip cannot be read: {error}") from None
-    except (RuntimeError, UnicodeError) as error:  # asks for a password, or names nobody can write
+    except (RuntimeError, UnicodeError) as error:  # a password, another packing, names nobody can write
         raise _refused("", f"This zip cannot be read: {error}") from None
 
 
