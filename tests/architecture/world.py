@@ -388,6 +388,12 @@ PIECES: dict[str, Address] = {
     "photo-thumb": _at("photo-thumb", "photo"),
     "plan-pdf": _at("plan-pdf", "issued"),
     "plan-pdf, draft": _at("plan-pdf", "draft"),
+    "mixing-card-pdf": _at("mixing-card-pdf", "issued"),
+    "mixing-card-pdf, draft": _at("mixing-card-pdf", "draft"),
+    "recheck-pdf": _at("recheck-pdf", "issued"),
+    "case-summary-pdf": _at("case-summary-pdf", "case"),
+    "hand-out-pdf": _at("hand-out-pdf", "question"),
+    "plan-letters": _at("plan-letters", "draft"),
     "health": _at("health"),
 }
 
