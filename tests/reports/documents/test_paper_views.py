@@ -6,6 +6,7 @@ import pytest
 from django.template import Context, Template
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from consults.cases.papers import papers_about, register_paper
 from garden.access import Role
@@ -137,3 +138,22 @@ def test_registering_an_address_twice_offers_it_once(as_before):
     register_paper("A", "case-summary-pdf")
     register_paper("B", "case-summary-pdf")
     assert [paper.name for paper in papers_about("case") if paper.url_name == "case-summary-pdf"] == ["B"]
+
+
+def test_the_pages_of_a_plan_and_of_a_question_offer_their_papers(world):
+    client = client_of(Role.CONSULTANT)
+    issued = client.get(reverse("plan", args=[world.issued.pk])).content.decode()
+    draft = client.get(reverse("plan-edit", args=[world.draft.pk])).content.decode()
+    for page, plan in ((issued, world.issued), (draft, world.draft)):
+        assert reverse("mixing-card-pdf", args=[plan.pk]) in page
+        assert reverse("recheck-pdf", args=[plan.pk]) in page
+    assert f'hx-get="{reverse("plan-letters", args=[world.draft.pk])}"' in draft
+
+
+def test_a_question_offers_a_hand_out_once_it_is_answered(world):
+    client, address = client_of(Role.COUNTER), reverse("hand-out-pdf", args=[world.question.pk])
+    page = reverse("question", args=[world.question.pk])
+    assert address not in client.get(page).content.decode()
+    world.question.answer, world.question.answered_at = "Let it dry.", timezone.now()
+    world.question.save()
+    assert address in client.get(page).content.decode()
