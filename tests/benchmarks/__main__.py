@@ -196,15 +196,9 @@ def bench_rows() -> list[Row]:
 
 
 def document_rows() -> list[Row]:
-    from reports.documents.plan import render_plan
-    from tests.reports.documents.samples import typical
+    from tests.benchmarks.documents import document_benchmarks
 
-    snapshot = typical()
-    size = len(render_plan(snapshot, lambda _id: b"").pdf)
-    return [
-        at_most("plan-pdf-warm", 500.0, median_ms(lambda: render_plan(snapshot, lambda _id: b""), repeats=5)),
-        at_most("plan-pdf-size", 400.0, size / 1000, "kB"),
-    ]
+    return [at_most(*row) for row in document_benchmarks()]
 
 
 def main() -> None:

@@ -174,7 +174,7 @@ if env.str("EMAIL_URL", default=""):
 else:
     EMAIL_BACKEND = "reports.messages.eml.EmlBackend"
 EMAIL_TIMEOUT = 20
-# Where growers reach the site, such as https://desk.shop.example: for the links in mails. Without it none are.
+# Where growers reach the site, such as https://desk.shop.example: for the links in mails. Without it, none.
 SITE_URL = env.str("SITE_URL", default="")
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default="plans@shop.example")
 EMAIL_USE_LOCALTIME = False
