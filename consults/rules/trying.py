@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from consults.errors import DeskError
+from consults.models.rules import RulesReplay
 from consults.rules import replay_selectors as reads
 from consults.rules import replays
 from consults.rules.editing import draft_or_404
@@ -42,7 +43,10 @@ def replay_start(request: HttpRequest) -> HttpResponse:
 @_manager
 def replay(request: HttpRequest, pk: int) -> HttpResponse:
     """How far a replay is, and which rankings would change, those that matter most first."""
-    found = reads.replay_get(pk)
+    return _page(request, reads.replay_get(pk))
+
+
+def _page(request: HttpRequest, found: RulesReplay) -> HttpResponse:
     kind = request.GET.get("kind", "")
     kind = kind if kind in reads.KINDS else ""
     number = request.GET.get("page", "")
@@ -61,14 +65,20 @@ def replay(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 @_manager
 def replay_progress(request: HttpRequest, pk: int) -> HttpResponse:
-    """How far a replay is, as a piece of its page; takes up one that nobody works on. Reloads when over."""
+    """How far a replay is, as a piece of its page; takes up one that nobody works on.
+
+    When it is over, what was found takes the place of the page's content. The page is not loaded anew: a
+    browser asks before it leaves a page that waits for an answer.
+    """
     found = reads.replay_get(pk)
     nudge_if_stalled(found)
-    answer = render(
-        request, "rules/_replay_progress.html", {"replay": found, "progress": reads.progress(found)}
-    )
-    if not found.is_running:
-        answer["HX-Refresh"] = "true"
+    if found.is_running:
+        return render(
+            request, "rules/_replay_progress.html", {"replay": found, "progress": reads.progress(found)}
+        )
+    answer = _page(request, found)
+    answer["HX-Retarget"] = answer["HX-Reselect"] = "#content"
+    answer["HX-Reswap"] = "outerHTML"
     return answer
 
 

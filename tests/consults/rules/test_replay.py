@@ -352,7 +352,9 @@ def test_a_manager_tries_the_draft_and_reads_what_changes():
     assert "every 2s" not in page.content.decode()
     assert page.context["page"].changes
     assert "Thrips" in page.content.decode()
-    assert client.get(reverse("rules-replay-progress", args=[page.context["replay"].pk]))["HX-Refresh"]
+    over = client.get(reverse("rules-replay-progress", args=[page.context["replay"].pk]))
+    assert over["HX-Retarget"] == over["HX-Reselect"] == "#content"
+    assert "Thrips" in over.content.decode()
     assert "not tried" not in client.get(reverse("rules-draft")).content.decode()
 
 
