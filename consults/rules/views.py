@@ -55,15 +55,19 @@ def rules_export_files(request: HttpRequest) -> HttpResponse:
 @require_POST
 @right_required(Right.EDIT_RULES)
 def rules_back(request: HttpRequest) -> HttpResponse:
-    """Put a version that was published before in force again."""
-    row = get_object_or_404(selectors.versions_published(), version=_plain(request.POST.get("version", "")))
+    """Put in force again a version that was published before, or the one that came with the program."""
+    version = _plain(request.POST.get("version", ""))
+    bundled = version == load_bundled().version
+    if not bundled:
+        get_object_or_404(selectors.versions_published(), version=version)
     try:
-        ruleset = selectors.ruleset_by_version(row.version)
+        ruleset = selectors.ruleset_by_version(version)
     except RulesetError:
         messages.error(request, _("This program can no longer use these rules. Export and mend them first."))
     else:
-        services.ruleset_publish(ruleset=ruleset, by=staff_of(request))
-        said = _("The rules of version %(version)s are in force again.") % {"version": row.version}
+        note = _("As they came with the program") if bundled else ""
+        services.ruleset_publish(ruleset=ruleset, by=staff_of(request), note=note)
+        said = _("The rules of version %(version)s are in force again.") % {"version": version}
         messages.success(request, said)
     return redirect("rules")
 

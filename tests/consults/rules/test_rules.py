@@ -157,3 +157,13 @@ def test_the_number_of_queries_does_not_grow_with_the_versions():
     ruleset_publish(ruleset=Ruleset.from_json(changed(rename)), by=make_staff("manager"))
     ruleset_current()
     assert queries_of(client, reverse("rules")) == few
+
+
+def test_the_rules_that_came_with_the_program_are_put_in_force_though_never_published():
+    manager = client_of("manager")
+    send(changed(rename), manager)
+    page = manager.get(reverse("rules")).content.decode()
+    assert f'name="version" value="{load_bundled().version}"' in page
+    manager.post(reverse("rules-back"), {"version": load_bundled().version})
+    assert ruleset_current() == load_bundled()
+    assert RulesetVersion.objects.count() == 2
