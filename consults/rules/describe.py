@@ -15,6 +15,7 @@ from garden.reference.schema import text
 
 Texts = dict[str, str]
 CONTEXTS = ("crops", "stages", "systems", "media", "profiles")
+NOT_SHOWN = "author not shown"  # how the sources say that a page names nobody
 
 
 class Line(NamedTuple):
@@ -69,7 +70,8 @@ def name_of(table: str, entry: Entry) -> str:
     """What an entry is called in lists."""
     if table == "sources":
         year = f" ({entry['year']})" if entry.get("year") else ""
-        return f"{entry['authors']}{year}: {entry['title']}"
+        by = entry["publisher"] if entry["authors"] == NOT_SHOWN else entry["authors"]
+        return f"{by}{year}: {entry['title']}"
     if table == "cautions":
         return text(entry["text"])
     return text(entry["name"])

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy
 from consults.rules import words
 from consults.rules.describe import edge_of, reading_names
 from consults.rules.fields import CODE, Fold, NumberField, SourceField, WordsField
-from consults.rules.piece_forms import EntryForm, choices, put_text
+from consults.rules.piece_forms import CHOOSE, EntryForm, choices, put_text
 from consults.rules.selectors import PRIOR_WORDS
 from consults.rules.tables import Entry
 from consults.ruleset.schema import PRIORS
@@ -23,11 +23,11 @@ class CauseForm(EntryForm):
     texts = ("name", "definition", "wrong_cost", "laboratory")
 
     name = forms.CharField(label=gettext_lazy("Name"), max_length=120)
-    group = forms.ChoiceField(label=gettext_lazy("Group"), choices=choices(words.GROUPS))
+    group = forms.ChoiceField(label=gettext_lazy("Group"), choices=choices(words.GROUPS, CHOOSE))
     definition = WordsField(label=gettext_lazy("What it is"), help_text=gettext_lazy("In one sentence."))
     prior = forms.ChoiceField(label=gettext_lazy("How common"), widget=forms.RadioSelect)
     urgency = forms.TypedChoiceField(
-        label=gettext_lazy("How urgent"), coerce=int, choices=choices(words.URGENCY)
+        label=gettext_lazy("How urgent"), coerce=int, choices=choices(words.URGENCY, CHOOSE)
     )
     contagious = forms.BooleanField(label=gettext_lazy("It spreads to other plants"), required=False)
     wrong_cost = WordsField(
@@ -98,7 +98,9 @@ class FindingForm(EntryForm):
         required=False,
         help_text=gettext_lazy("One phrase on each line. A story that says it proposes this finding."),
     )
-    part = forms.ChoiceField(label=gettext_lazy("Part of the plant"), choices=choices(words.PLANT_PARTS))
+    part = forms.ChoiceField(
+        label=gettext_lazy("Part of the plant"), choices=choices(words.PLANT_PARTS, CHOOSE)
+    )
     leaf_age = forms.ChoiceField(label=gettext_lazy("Which leaves"), required=False)
     distribution = forms.CharField(label=gettext_lazy("Where on the plant, on which plants"), max_length=200)
     group = forms.RegexField(
@@ -109,7 +111,9 @@ class FindingForm(EntryForm):
         help_text=gettext_lazy("Findings that look alike share one word here, such as “wilt”."),
         error_messages={"invalid": gettext_lazy("Use small letters, digits and single hyphens.")},
     )
-    check_kind = forms.ChoiceField(label=gettext_lazy("How it is checked"), choices=choices(words.CHECKS))
+    check_kind = forms.ChoiceField(
+        label=gettext_lazy("How it is checked"), choices=choices(words.CHECKS, CHOOSE)
+    )
     minutes = NumberField(label=gettext_lazy("Minutes to check"), min_value=0.1, max_value=20160)
     leak = NumberField(
         label=gettext_lazy("Seen without any listed cause"),
@@ -187,8 +191,8 @@ class ConditionForm(EntryForm):
 
     def prepare(self) -> None:
         super().prepare()
-        self.fields["reading"].choices = choices(reading_names(), _("Choose …"))  # type: ignore[attr-defined]
-        self.fields["edge"].choices = choices(words.EDGES, _("Choose …"))  # type: ignore[attr-defined]
+        self.fields["reading"].choices = choices(reading_names(), CHOOSE)  # type: ignore[attr-defined]
+        self.fields["edge"].choices = choices(words.EDGES, CHOOSE)  # type: ignore[attr-defined]
 
     def layout(self) -> Layout:
         return Layout(
@@ -237,7 +241,7 @@ class SourceForm(EntryForm):
     link = forms.CharField(label=gettext_lazy("Where it is found"), max_length=300, required=False)
     status = forms.ChoiceField(
         label=gettext_lazy("How far it was read"),
-        choices=choices(words.STATUS_WORDS),
+        choices=choices(words.STATUS_WORDS, CHOOSE),
         help_text=gettext_lazy("From memory means: recalled, not looked up."),
     )
 

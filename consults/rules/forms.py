@@ -98,6 +98,10 @@ class DraftFileForm(_FileForm):
     revision = forms.IntegerField(widget=forms.HiddenInput)
     button = _("Put it into the draft")
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        # Three forms share the page of the draft: each label must find its own field.
+        super().__init__(*args, **{"auto_id": "file_%s", **kwargs})
+
     def clean_file(self) -> Tables:
         return self.read()
 
@@ -115,7 +119,7 @@ class PublishForm(forms.Form):
     in_force = forms.CharField(widget=forms.HiddenInput, max_length=12)
 
     def __init__(self, *args: Any, draft: RulesDraft, in_force: str, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, **{"auto_id": "publish_%s", **kwargs})
         self.initial.update(note=draft.note, revision=draft.revision, in_force=in_force)
         self.helper = desk_helper(Layout(*self.fields), button=_("Publish these rules"), tag=False)
 
@@ -124,5 +128,5 @@ class NoteForm(forms.Form):
     note = forms.CharField(label=_("What changes and why"), max_length=300, required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, **{"auto_id": "draft_%s", **kwargs})
         self.helper = desk_helper(Layout("note"), button=_("Keep the note"), tag=False)

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from consults.rules import words
 from consults.rules.describe import CONTEXTS
 from consults.rules.fields import CODE, FactorField, Fold, SourceField, WordsField, entries_offered
-from consults.rules.piece_forms import PieceForm, choices
+from consults.rules.piece_forms import CHOOSE, PieceForm, choices
 from consults.rules.tables import PARTS, Entry
 from consults.ruleset.schema import STRENGTHS
 from garden.reference.loader import bundled_reference, text
@@ -128,7 +128,7 @@ class ActionForm(PieceForm):
 
     text = WordsField(label=gettext_lazy("What to do"), rows=3)
     why = WordsField(label=gettext_lazy("Why"))
-    when = forms.ChoiceField(label=gettext_lazy("When"), choices=choices(words.TIMES))
+    when = forms.ChoiceField(label=gettext_lazy("When"), choices=choices(words.TIMES, CHOOSE))
     stop_when = WordsField(
         label=gettext_lazy("When to stop"),
         required=False,

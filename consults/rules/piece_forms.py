@@ -7,6 +7,7 @@ from crispy_forms.layout import Layout
 from django import forms
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from pydantic import ValidationError
 
 from consults.rules.fields import CODE, SourceField
@@ -14,10 +15,13 @@ from consults.rules.tables import NEW, Entry, Tables, fingerprint, key_of
 from garden.forms import desk_helper
 from garden.reference.loader import text
 
+# First of a list from which somebody must choose: what stands first is not said by merely not looking.
+CHOOSE = gettext_lazy("Choose …")
 
-def choices(named: Mapping[Any, Any], empty: str | None = None) -> list[tuple[str, str]]:
+
+def choices(named: Mapping[Any, Any], empty: Any = None) -> list[tuple[str, Any]]:
     """A vocabulary to choose from, with an empty choice first when one is named."""
-    pairs = [(str(code), str(name)) for code, name in named.items()]
+    pairs: list[tuple[str, Any]] = [(str(code), name) for code, name in named.items()]
     return pairs if empty is None else [("", empty), *pairs]
 
 
@@ -114,7 +118,7 @@ class EntryForm(PieceForm):
             code = found.get(self.code_name) or slugify(self.spoken_name()).replace("_", "-")[:60].strip("-")
             found[self.code_name] = code
             problem = self.refuse(code) if self.refuse and code else None
-            if not code:
+            if not code and self.spoken_name().strip():
                 problem = _("Write a code: the name makes none.")
             if problem:
                 self.add_error(self.code_name, problem)

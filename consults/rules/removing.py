@@ -3,7 +3,7 @@
 import json
 from typing import Any
 
-from crispy_forms.layout import Layout
+from crispy_forms.layout import Layout, Submit
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -42,7 +42,8 @@ class RemoveForm(forms.Form):
         else:
             del self.fields["successor"]
         self.fields["seen"].initial = fingerprint(body(entry) if table == "causes" else entry)
-        self.helper = desk_helper(Layout(*self.fields), button=_("Remove from the draft"), tag=False)
+        self.helper = desk_helper(Layout(*self.fields), button="", tag=False)
+        self.helper.add_input(Submit("save", _("Remove from the draft"), css_class="btn-tag"))
 
 
 def remove_refused(tables: Tables, table: str, code: str) -> list[tuple[str, str]]:

@@ -1,5 +1,7 @@
 """A manager edits the draft of the rules in the browser, one piece at a time."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -474,3 +476,38 @@ def test_without_a_draft_there_is_nothing_to_edit():
 
 def test_find_is_by_code():
     assert find({"causes": [{"code": "a"}]}, "causes", "b") is None
+
+
+# --- what a new manager stumbled over ---------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("table", "fields"),
+    [("causes", ("group", "urgency")), ("findings", ("part", "check_kind")), ("sources", ("status",))],
+)
+def test_nothing_is_chosen_beforehand_in_a_new_entry(manager, draft, table, fields):
+    answer = send(manager, "rules-entry-new", table)
+    assert answer.status_code == 422
+    assert set(fields) <= set(answer.context["form"].errors)
+
+
+def test_a_new_action_says_itself_when_it_is_due(manager, draft):
+    answer = send(manager, "rules-part-new", "overwatering", "actions", code="wait-and-see")
+    assert "when" in answer.context["form"].errors
+
+
+def test_without_a_name_only_the_name_is_asked_for(manager, draft):
+    errors = send(manager, "rules-entry-new", "causes").context["form"].errors
+    assert "name" in errors
+    assert "code" not in errors
+    assert "code" in send(manager, "rules-entry-new", "causes", name="…").context["form"].errors
+
+
+def test_each_label_on_the_page_of_the_draft_finds_its_own_field(manager):
+    make_draft(change=raise_prior("thrips", "rare"))
+    page = manager.get(reverse("rules-draft")).content.decode()
+    ids = re.findall(r'<(?:input|textarea|select)[^>]* id="((?!submit)[^"]+)"', page)
+    assert len(ids) == len(set(ids)) >= 5
+
+
+def test_a_source_without_authors_is_named_by_who_published_it(manager, draft):
+    page = manager.get(reverse("rules-list", args=["sources"])).content.decode()
+    assert "author not shown" not in page
