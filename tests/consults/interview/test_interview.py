@@ -1,5 +1,7 @@
 """The interview in the browser: one question at a time, every answer in the case, the last one taken back."""
 
+import html
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -104,3 +106,12 @@ def test_the_interview_ends_and_says_so(client, case):
 
 def test_counter_staff_who_may_not_edit_cases_are_kept_out():
     assert Client().get("/cases/1/interview/").status_code == 302
+
+
+def test_the_title_is_the_question_and_one_may_stop_before_the_end(client, case):
+    case.findings.create(code="wilting-medium-moist", state=Seen.PRESENT)
+    asking = page(client, case)
+    said = client.get(reverse("interview", args=[case.pk])).content.decode()
+    title = said.split("<title>")[1].split("</title>")[0]
+    assert asking.title.lower() in html.unescape(title).lower()
+    assert "Stop here, to the case" in said
