@@ -40,6 +40,8 @@ PLAIN = {
     "missing-page": "/nowhere/",
 }
 WALK_IN = "Mara Holloway"
+_DRAFT = "/rules/draft/"
+_LINK = f"{_DRAFT}causes/overwatering/findings/medium-stays-wet/"
 
 
 def main() -> None:
@@ -107,8 +109,34 @@ def _screens(browser: Browser, site: str) -> dict[str, str]:
     page.get_by_role("button", name="Build the plan").click()
     page.wait_for_load_state()
     found["plan-edit"] = page.url.removeprefix(site)
+    found["interview"] = f"{case}interview/"
+    found["case-rules"] = f"{issued}rules/"
+    found |= _rules_screens(page, site)
     context.close()
     return found
+
+
+def _rules_screens(page: Page, site: str) -> dict[str, str]:
+    """The screens of a draft of the rules with one changed strength, tried on the cases of the demo."""
+    page.goto(_DRAFT)
+    page.get_by_role("button", name="Start a draft").click()
+    page.goto(_LINK)
+    page.get_by_role("radio", name="sometimes").check()
+    page.get_by_role("button", name="Save").click()
+    page.goto(_DRAFT)
+    page.get_by_role("button", name="Try the draft").click()
+    page.wait_for_url("**/replays/*/")
+    replay = page.url.removeprefix(site)
+    page.locator("#replay-progress").wait_for(state="detached", timeout=120_000)
+    return {
+        "rules-draft": _DRAFT,
+        "rules-list": f"{_DRAFT}causes/",
+        "rules-entry": f"{_DRAFT}causes/overwatering/",
+        "rules-link": _LINK,
+        "rules-cause-new": f"{_DRAFT}new/causes/",
+        "rules-differences": f"{_DRAFT}differences/",
+        "rules-replay": replay,
+    }
 
 
 def _take(
