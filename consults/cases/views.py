@@ -149,14 +149,21 @@ def case_suggestion(request: HttpRequest, pk: int, code: str) -> HttpResponse:
     reckoning, _table = selectors.reckon(found)
     taken = selectors.findings_form(found, ruleset_current(), [code], {code: state})
     taken.swapped_in = True
+    left = selectors.suggestions(found)
     context = {
         "case": found,
-        "suggestions": selectors.suggestions(found),
+        "suggestions": left,
+        "goes_on": _next_code(code, [each.code for each in left]),
         "taken": taken,
         "reckoning": reckoning,
         "chosen": _chosen(request, found),
     }
     return render(request, "cases/_suggestion_taken.html", context)
+
+
+def _next_code(code: str, left: list[str]) -> str:
+    """Of codes in order the one after `code`, else the last: where hands on a keyboard go on."""
+    return next((other for other in left if other > code), left[-1] if left else "")
 
 
 @require_POST

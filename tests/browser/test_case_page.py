@@ -106,3 +106,17 @@ def test_what_the_story_suggests_is_taken_with_one_tap_and_ticked_in_the_checkli
     desk.act(bugs.get_by_role("button", name="Right").click, "/words/")
     expect(desk.page.locator("#finding-pests-on-leaves input[value=absent]")).to_be_checked()
     expect(desk.page.locator("#suggestions")).to_be_empty()
+
+
+def test_suggestions_are_taken_one_after_the_other_by_the_keyboard(desk):
+    story = desk.page.get_by_label("The story, in the grower's own words")
+    story.fill("There is a white crust on the pot. No bugs on the leaves.")
+    desk.act(story.blur, "/story/")
+    rows = desk.page.locator("#suggestions li")
+    expect(rows).to_have_count(2)
+    rows.first.get_by_role("button", name="Right").focus()
+    desk.act(lambda: desk.page.keyboard.press("Enter"), "/words/")
+    expect(rows).to_have_count(1)
+    expect(rows.first.get_by_role("button", name="Right")).to_be_focused()
+    desk.act(lambda: desk.page.keyboard.press("Enter"), "/words/")
+    expect(rows).to_have_count(0)
