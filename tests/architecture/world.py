@@ -311,7 +311,6 @@ PAGES: dict[str, Address] = {
     "case-new": lambda world: reverse("case-new") + f"?grower={world.grower.pk}",
     "case": _at("case", "case"),
     "interview": _at("interview", "case"),
-    "case-deeper": _at("case-deeper", "case"),
     "case, nothing entered": _at("case", "fresh"),
     "case, closed": _at("case", "closed"),
     "plan-edit": _at("plan-edit", "draft"),
@@ -371,6 +370,7 @@ OPEN_PAGES: dict[str, Address] = {
 }
 # What a GET gives that is not a whole page: pieces of one, files, pictures.
 PIECES: dict[str, Address] = {
+    "case-deeper": _at("case-deeper", "case"),
     "grower-cases": _at("grower-cases", "grower"),
     "grower-export": _at("grower-export", "grower"),
     "answer-offer": lambda world: (

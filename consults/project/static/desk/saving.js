@@ -27,9 +27,11 @@
     var token = /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie);
     if (token) { event.detail.headers["X-CSRFToken"] = token[1]; }
   });
-  document.addEventListener("htmx:beforeRequest", function () { pending += 1; });
+  // Only what saves is waited for; a page that fetches a fragment may be left.
+  function saves(event) { return event.detail.requestConfig.verb !== "get"; }
+  document.addEventListener("htmx:beforeRequest", function (event) { if (saves(event)) { pending += 1; } });
   document.addEventListener("htmx:afterRequest", function (event) {
-    pending = Math.max(0, pending - 1);
+    if (saves(event)) { pending = Math.max(0, pending - 1); }
     var part = event.detail.elt;
     var status = event.detail.xhr ? event.detail.xhr.status : 0;
     if (event.detail.successful) {
