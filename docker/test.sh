@@ -101,7 +101,7 @@ else
     step "migrations are complete" run "$python" manage.py makemigrations --check --dry-run
     step "production settings" in_production "$python" manage.py check --deploy --fail-level WARNING
     step "tests on SQLite" tests sqlite -n 2 --dist loadfile -m "not browser"
-    step "browser tests on SQLite" tests sqlite -m browser
+    step "browser tests on SQLite" tests sqlite -n 2 --dist loadfile -m browser
     # The second time only what reaches the database: nothing else could answer differently. The scripts' own
     # tests bring their databases along.
     step "tests on PostgreSQL" tests postgres -n 2 --dist loadfile -m "django_db and not browser" \
