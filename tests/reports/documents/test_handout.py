@@ -40,10 +40,11 @@ def test_it_says_the_question_the_answer_the_cautions_the_shop_and_the_day():
     words = said(samples.handout()).replace("•", "")
     order = [
         "Fernhollow Growing Supply", "How do I bring the pH of my tank down?", "14 March 2026",
-        "Small steps", "Caution", "Keep the bottle away from children.", samples.ACID, "01632 960 145",
+        "Small steps", "Caution", "Keep the bottle away from children.", samples.ACID,
     ]  # fmt: skip
     places = [words.index(part) for part in order]
     assert places == sorted(places)
+    assert "01632 960 145" in words
 
 
 def test_it_names_nobody_and_tells_nothing_the_asker_told_besides():
