@@ -18,6 +18,7 @@ from reports.documents.paper import (
     sure_bar,
 )
 from reports.documents.readings import bands, is_outside, reading_row, readings_that_matter
+from reports.documents.two_weeks import days_texts, days_view, shopping_view, steps_by_line
 from reports.pdf import Rendered, address
 
 _WHEN = ("today", "this-week", "later")
@@ -51,6 +52,8 @@ def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
     steps = _steps(snapshot["actions"])
     told = {caution for step in steps for caution in step["cautions"]}
     drawn = readings_that_matter(snapshot)
+    lines = steps_by_line(snapshot["actions"], _WHEN)
+    days = days_view(snapshot, lines)
     return {
         "draft": snapshot["plan"]["draft"],
         "today": [step for step in steps if step["when"] == "today"],
@@ -59,10 +62,13 @@ def _context(snapshot: dict[str, Any]) -> dict[str, Any]:
             for title, code in ((_("This week"), "this-week"), (_("Later"), "later"))
             if (chosen := [step for step in steps if step["when"] == code])
         ],
+        "days": days,
+        "days_layout": _layout(days_texts(days)),
+        "shopping": shopping_view(snapshot, lines),
         "cautions": distinct(caution for caution in snapshot["cautions"] if caution not in told),
         "opening_layout": _layout([snapshot["plan"]["greeting"]]),
         "seen_layout": "seen-whole" if _has_long_word(_seen_texts(snapshot)) else "columns",
-        "sums_layout": "sums" if not _has_long_word(_sums_texts(snapshot)) else "sums-whole",
+        "sums_layout": _sums_layout(snapshot),
         "ahead_layout": _layout(_ahead_texts(snapshot)),
         "seen": [sentence_case(item["text"]) for item in snapshot["seen"]],
         "not_seen": [sentence_case(item["text"]) for item in snapshot["not_seen"]],
@@ -98,6 +104,12 @@ def _sums_texts(snapshot: Mapping[str, Any]) -> list[str]:
     ]
 
 
+def _sums_layout(snapshot: Mapping[str, Any]) -> str:
+    if _has_long_word(_sums_texts(snapshot)):
+        return "sums-whole"
+    return "sums" if len(snapshot["workings"]) > 2 else "sums sums-few"
+
+
 def _layout(texts: Sequence[str]) -> str:
     """The class of a block that holds these texts: in two columns, or one below the other."""
     short = sum(map(len, texts)) <= _MOST_BESIDE and not _has_long_word(texts)
@@ -124,9 +136,15 @@ def _steps(actions: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
         again = sorted({first_at[caution] for caution in cautions if caution in first_at})
         new = [caution for caution in cautions if caution not in first_at]
         first_at |= dict.fromkeys(new, number)
-        step = {"number": number, "amount": amount, "how": how}
+        step = {"number": number, "amount": amount, "how": how, "stop": _stop(action)}
         steps.append({**action, **step, "cautions": cautions, "new": new, "again": again})
-    return steps
+    numbers = {step["text"]: step["number"] for step in steps}
+    return [{**step, "waits_step": numbers.get(step.get("waits_for") or "")} for step in steps]
+
+
+def _stop(action: Mapping[str, Any]) -> str:
+    """When to stop and call. Older plans have only what the rules say of the action, which may be nothing."""
+    return str(action.get("stop") or action["stop_when"])
 
 
 def _better(signs: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:

@@ -14,11 +14,23 @@ from reports.pdf import Rendered
 from tests.reports.documents import samples
 
 # Texts that steer a document and are not printed.
-STEERING = {"language", "paper", "when", "verdict", "fit", "code", "quantity_code", "doses_from", "origin"}
+STEERING = {
+    "language",
+    "paper",
+    "when",
+    "verdict",
+    "fit",
+    "code",
+    "quantity_code",
+    "doses_from",
+    "origin",
+    "kind",
+}
 # Numbers, units, days and numbers of the phone: printed, and short whatever anybody types.
 SHORT = {
     "phone", "email", "date", "look_again_on", "opened_on", "on", "due_on", "done_on", "doses_on", "hash",
     "ruleset", "shown", "unit", "band_shown", "low", "high", "round", "tank", "word", "chance", "by",
+    "worked_by", "weekday", "start", "cost", "price", "pack", "amount", "total", "total_all",
 }  # fmt: skip
 
 
@@ -38,7 +50,7 @@ def _bare_handout() -> dict[str, Any]:
 
 
 def _with_card_and_photos() -> dict[str, Any]:
-    return {**samples.with_card(), "photos": samples.with_photos(2)["photos"]}
+    return {**samples.with_days(samples.with_card()), "photos": samples.with_photos(2)["photos"]}
 
 
 EVERY: dict[str, Paper] = {

@@ -212,6 +212,91 @@ def unsure() -> dict[str, Any]:
     return made
 
 
+_SIGNS = [
+    ("The pots get lighter from day to day.", "18 March 2026", "The plants hang and the pots are light."),
+    ("Runoff reads below pH 6.5.", "21 March 2026", "Runoff falls below pH 5.2."),
+    ("No water stands under the pots.", "15 March 2026", "If it gets worse, stop and call us."),
+    ("New leaves stay flat.", "24 March 2026", "If new leaves turn pale, lower it again and call us."),
+    ("The new mix feels light after three days.", "", "If it gets worse, stop and call us."),
+]
+_DO_AGAIN = "Lift a pot; water only when it feels light."
+_MEASURE = "Measure the pH of the runoff."
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_SHELF = {
+    "name": "Perlite, coarse",
+    "pack": "10\xa0L",
+    "price": "12.50\xa0EUR",
+    "in_stock": True,
+    "note": "Aisle 2",
+}
+
+
+def _days_item(kind: str, said: str, line: int | None = None) -> dict[str, Any]:
+    return {"kind": kind, "text": said, "amount": "", "line": line}
+
+
+def _day(number: int, actions: list[dict[str, Any]]) -> dict[str, Any]:
+    begins = {"today": 1, "this-week": 4}
+    items = [
+        _days_item("do", action["text"], line)
+        for line, action in enumerate(actions)
+        if begins.get(action["when"]) == number
+    ]
+    items += [_days_item("again", _DO_AGAIN, 0)] if number > 1 else []
+    items += [_days_item("again", _MEASURE, 1)] if number in (5, 9, 13) else []
+    items += [_days_item("look", "We look again together, on 17 March 2026.")] if number == 4 else []
+    items += [_days_item("sign", _SIGNS[0][0], 0)] if number == 5 else []
+    items += [_days_item("better", "New leaves stand up in the morning.")] if number == 8 else []
+    return {
+        "day": number,
+        "date": f"2026-03-{13 + number}",
+        "weekday": _WEEKDAYS[(4 + number) % 7],
+        "shown": f"{13 + number} March",
+        "items": items,
+    }
+
+
+def _wanted(name: str, line: int, **more: Any) -> dict[str, Any]:
+    return {
+        "need": "x", "name": name, "for": [], "lines": [line], "must": True, "amount": "", "item": None,
+        "packs": 0, "cost": "", "also": [], "instead": [], **more,
+    }  # fmt: skip
+
+
+def with_days(made: dict[str, Any] | None = None) -> dict[str, Any]:
+    """A plan as it is issued now: its steps say how to know they worked, it has a calendar and a list."""
+    made = made or typical()
+    actions = made["actions"]
+    for line, action in enumerate(actions):
+        worked, by, stop = _SIGNS[line % 5]
+        action |= {"worked": worked, "worked_by": by, "stop": stop, "waits_for": ""}
+    actions[3]["waits_for"] = actions[1]["text"]
+    made["calendar"] = {
+        "start": "2026-03-14",
+        "days": [_day(number, actions) for number in range(1, 15)],
+        "after": [
+            _days_item("do", action["text"], line)
+            for line, action in enumerate(actions)
+            if action["when"] == "later"
+        ],
+    }
+    made["shopping"] = {
+        "currency": "EUR",
+        "lines": [
+            _wanted("coarse perlite", 4, item=_SHELF, amount="8 litres", packs=1, cost="12.50\xa0EUR"),
+            _wanted("pH-down acid", 1, instead=[
+                {"text": "Use collected rain water.", "in_plan": False},
+                {"text": actions[0]["text"], "in_plan": True},
+            ]),
+            _wanted("gloves and goggles", 1, must=False, instead=[
+                {"text": "Leave the acid to us.", "in_plan": False},
+            ]),
+        ],
+        "total": "12.50\xa0EUR", "unpriced": 1, "total_all": "12.50\xa0EUR", "unpriced_all": 2,
+    }  # fmt: skip
+    return made
+
+
 def bare() -> dict[str, Any]:
     """Everything that may be empty is."""
     made: dict[str, Any] = {key: [] if isinstance(value, list) else value for key, value in typical().items()}

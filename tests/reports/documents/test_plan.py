@@ -47,6 +47,7 @@ ALL = {
     "hostile": samples.hostile,
     "photos": lambda: samples.with_photos(3),
     "older": samples.before_cautions_stood_at_steps,
+    "days": samples.with_days,
 }
 
 
@@ -153,7 +154,7 @@ def test_a_likelihood_is_never_none_and_never_certain(in_ten, said):
 def test_each_action_says_when_to_stop_right_under_itself(typical):
     said = squeezed(typical.pdf)
     step = said.index("Stop watering until the pot feels light.")
-    halt = said.index("When to stop: The plants hang and the pots are light: water at once and call us.")
+    halt = said.index("Stop and call: The plants hang and the pots are light: water at once and call us.")
     assert step < halt < said.index("Lower the pH of the next feed.")
 
 
@@ -235,7 +236,7 @@ def test_a_step_without_a_reason_to_stop_prints_none():
     snapshot = samples.typical()
     for action in snapshot["actions"]:
         action["stop_when"] = ""
-    assert "When to stop:" not in squeezed(rendered(snapshot).pdf)
+    assert "Stop and call:" not in squeezed(rendered(snapshot).pdf)
 
 
 def test_better_comes_soonest_first_and_says_nothing_twice():

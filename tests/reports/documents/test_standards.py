@@ -21,6 +21,8 @@ PLANS = {
     "photos": lambda: samples.with_photos(3),
     "many actions": lambda: samples.many_actions(40),
     "older": samples.before_cautions_stood_at_steps,
+    "days": samples.with_days,
+    "many days": lambda: samples.with_days(samples.many_actions(40)),
 }
 
 

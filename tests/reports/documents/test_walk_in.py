@@ -46,8 +46,16 @@ def test_all_of_today_stands_on_the_first_page_with_its_quantities(snapshot):
     today = [action for action in snapshot["actions"] if action["when"] == "today"]
     assert today and any(action["quantity"] for action in today)
     for action in today:
-        for part in ("text", "quantity", "stop_when"):
+        for part in ("text", "quantity", "worked", "worked_by", "stop"):
             assert action[part] in first
+
+
+def test_the_two_weeks_and_the_shopping_stand_whole_on_one_page_before_why(snapshot):
+    pages = page_texts(plan_render(snapshot).pdf)
+    (found,) = (page for page in pages if "The first two weeks, day by day" in page)
+    assert all(day["shown"] in found for day in snapshot["calendar"]["days"])
+    (shopping,) = (page for page in pages if "Without buying anything" in page)
+    assert pages.index(found) <= 2 and pages.index(shopping) <= 2
 
 
 def test_the_first_page_says_what_it_is_and_every_caution_is_said_in_full_once(snapshot):
