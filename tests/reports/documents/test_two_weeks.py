@@ -79,6 +79,9 @@ def test_what_pauses_or_begins_late_is_told_on_its_days():
     days[6]["items"] = []
     assert days_view(snapshot, steps_of(snapshot))["daily"] == []
     assert "Nothing to do. Leave the plants as they are." in said_by(snapshot)
+    for day in days[:7]:
+        day["items"] = []
+    assert days_view(snapshot, steps_of(snapshot))["daily"] == []
 
 
 def test_the_list_says_what_how_much_at_which_price_and_what_serves_without_buying(said):
