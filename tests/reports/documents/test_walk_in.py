@@ -7,18 +7,19 @@ import pytest
 
 import consults.ruleset
 from consults.cases.casefile import read_case_file
+from consults.cases.ranking import rank_case
 from consults.cases.rows import case_import
 from consults.plans.services import plan_draft, plan_issue
 from consults.rules.selectors import ruleset_current
 from garden.models import Staff
 from garden.reference.loader import load_reference
 from reports.documents.kinds import plan_render
+from reports.management.commands.consult import worth_acting_on
 from tests.reports.documents.tagged import page_texts
 
 pytestmark = pytest.mark.django_db
 
 CASE = Path(consults.ruleset.__file__).parent / "cases" / "walk-in.json"
-CAUSES = ["overwatering", "high-root-zone-ph", "high-water-alkalinity"]
 
 
 @pytest.fixture
@@ -26,7 +27,8 @@ def snapshot():
     staff = Staff.objects.create(username="mia", role="consultant", first_name="Mia")
     casefile = read_case_file(CASE, load_reference(), ruleset_current())
     case = case_import(casefile=casefile, by=staff, consent=False)
-    plan = plan_draft(case=case, causes=CAUSES, by=staff)
+    chosen = worth_acting_on(rank_case(casefile, ruleset_current(), load_reference()))
+    plan = plan_draft(case=case, causes=chosen, by=staff)
     return plan_issue(plan=plan, by=staff, send_email=False).snapshot
 
 
@@ -50,18 +52,18 @@ def test_all_of_today_stands_on_the_first_page_with_its_quantities(snapshot):
             assert action[part] in first
 
 
-def test_the_two_weeks_and_the_shopping_stand_whole_on_one_page_before_why(snapshot):
+def test_the_two_weeks_stand_whole_on_one_page_and_the_shopping_follows_before_why(snapshot):
     pages = page_texts(plan_render(snapshot).pdf)
     (found,) = (page for page in pages if "The first two weeks, day by day" in page)
     assert all(day["shown"] in found for day in snapshot["calendar"]["days"])
-    (shopping,) = (page for page in pages if "Without buying anything" in page)
-    assert pages.index(found) <= 2 and pages.index(shopping) <= 2
+    shopping = [pages.index(page) for page in pages if "Without buying anything" in page]
+    assert pages.index(found) <= shopping[0] and shopping[-1] <= 2
 
 
 def test_the_first_page_says_what_it_is_and_every_caution_is_said_in_full_once(snapshot):
     pages = [re.sub(r"\s+", " ", page) for page in page_texts(plan_render(snapshot).pdf)]
     finding = "; ".join(f"{c['name']} ({c['word']}, {c['chance']})" for c in snapshot["causes"])
-    assert len(snapshot["causes"]) == len(CAUSES)
+    assert len(snapshot["causes"]) >= 2
     assert f"We think it is: {finding}." in pages[0]
     assert snapshot["cautions"]
     for caution in snapshot["cautions"]:
