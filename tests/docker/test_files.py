@@ -107,7 +107,7 @@ def test_compose_holds_no_secret_and_refuses_to_start_without_one(compose):
         environment = compose["services"][name]["environment"]
         assert set(environment) == {
             *("DATABASE_URL", "REDIS_URL", "EMAIL_URL", "SECRET_KEY", "ALLOWED_HOSTS", "DATA_DIR"),
-            "DEFAULT_FROM_EMAIL",
+            *("DEFAULT_FROM_EMAIL", "SITE_URL"),
         }
         assert environment["SECRET_KEY"] == "${SECRET_KEY:?set SECRET_KEY}"
         for value in ("EMAIL_URL", "DEFAULT_FROM_EMAIL", "ALLOWED_HOSTS"):

@@ -18,7 +18,7 @@ import pytest
 from tests.docker.scratch import copy_project, sh
 from tests.servers import free_port
 
-PATIENCE_S = 60
+PATIENCE_S = 120
 # Settings of another shop, which must not reach this one; and a network that leads nowhere.
 FOREIGN = {
     "DATABASE_URL": "postgres://nobody@127.0.0.1:1/none",
