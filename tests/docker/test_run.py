@@ -80,9 +80,11 @@ def serving(shop: Path) -> Iterator[tuple[subprocess.Popen[str], int, str]]:
     """The running script, its port, and what it said up to and with the line `ready:`."""
     port = free_port()
     command = ["/bin/sh", str(shop / "docker" / "run.sh"), "--port", str(port)]
+    # A shell started where hang-ups are ignored (nohup) could not heed one: it gets the usual manners back.
     with subprocess.Popen(
-        command, cwd="/", env={**os.environ, **FOREIGN}, stdout=subprocess.PIPE, text=True
-    ) as script:
+        command, cwd="/", env={**os.environ, **FOREIGN}, stdout=subprocess.PIPE, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),
+    ) as script:  # fmt: skip
         assert script.stdout is not None
         try:
             said = ""
