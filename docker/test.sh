@@ -106,7 +106,7 @@ else
     # forms would show nothing new. The scripts' and the faults' own tests bring their databases along.
     step "tests on PostgreSQL" tests postgres -n 2 --dist loadfile -m "django_db and not browser" \
         --ignore tests/docker --ignore tests/faults --ignore tests/reports/documents --ignore tests/garden/bench \
-        --ignore tests/architecture/test_pages.py --ignore tests/consults/rules/test_editing.py
+        --ignore tests/architecture --ignore tests/consults/rules/test_editing.py
 fi
 
 printf '\n%s' "$summary"
