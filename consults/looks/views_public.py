@@ -13,10 +13,11 @@ from django.views.decorators.http import require_http_methods
 
 from consults.looks.answering import check_in_form, take_check_in
 from consults.looks.asking import first_name
-from consults.looks.limits import count_bad_link, is_shut_out, may_send
+from consults.looks.limits import may_send
 from consults.looks.links import LinkError, check_in_of
 from consults.looks.services import LookClosedError
 from consults.models import CheckIn, FollowUp
+from consults.shop.link_limits import count_bad_link, is_shut_out
 
 LinkView = Callable[[HttpRequest, CheckIn, str], HttpResponse]
 _form_view = require_http_methods(["GET", "HEAD", "POST"])

@@ -11,7 +11,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods
 
-from reports.messages.limits import count_bad_link, is_shut_out
+from consults.shop.link_limits import count_bad_link, is_shut_out
 from reports.messages.links import LinkError, masked, stop_token_read
 from reports.messages.reminders import reminders_stop_by_link, reminders_wanted_again
 from reports.models import Message
