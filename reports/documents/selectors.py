@@ -36,6 +36,8 @@ def document_read(document: Document) -> bytes:
         with document.file.open("rb") as file:
             content: bytes = file.read()
     except FileNotFoundError as error:
+        if (document.plan.snapshot or {}).get("erased"):
+            raise DocumentLostError(_("it was erased at the grower's wish, for good.")) from error
         raise DocumentLostError(_("the stored file is missing; restore it from a backup.")) from error
     if hashlib.sha256(content).hexdigest() != document.sha256:
         raise DocumentLostError(_("the stored file was changed; restore it from a backup."))

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from consults.models import Case, Erasure, Plan, PlanAction, Question, Ranking
 from garden.models import Grower, Photo
+from reports.documents.selectors import DocumentLostError, document_read
 from reports.keeping.erasing import ErasureRefusedError, forecast, grower_erase
 from reports.keeping.meaning import GROWERS, SHOPS
 from reports.keeping.sweep import word_columns
@@ -88,6 +89,16 @@ def test_photos_documents_and_kept_mails_are_deleted_from_the_disk(life, django_
     erase(life, django_capture_on_commit_callbacks)
     assert [path for path in life.files if path.exists()] == []
     assert not Photo.objects.filter(planting__space__garden__grower=life.grower).exists()
+
+
+def test_who_opens_an_erased_document_is_told_so_and_not_sent_to_a_backup(
+    life, django_capture_on_commit_callbacks
+):
+    erase(life, django_capture_on_commit_callbacks)
+    document = Document.objects.filter(plan=life.issued).first()
+    assert document is not None
+    with pytest.raises(DocumentLostError, match="erased"):
+        document_read(document)
 
 
 def test_files_of_others_stay(life, django_capture_on_commit_callbacks):
